@@ -1,0 +1,67 @@
+//! One boat's motion from imperfect fixes: predict, gate, update, coast.
+
+use crate::{
+    moment::Moment,
+    units::{Bearing, Local, Velocity},
+};
+
+/// What is believed of one boat's motion at one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motion {
+    /// When, on our clock.
+    pub at: Moment,
+    /// Where.
+    pub position: Local,
+    /// One standard deviation of the position, metres (a receiver's error wanders for minutes).
+    pub position_sd_m: f64,
+    /// Over the ground.
+    pub velocity: Velocity,
+    /// One standard deviation of each velocity component, m/s.
+    pub velocity_sd_mps: f64,
+    /// Course over the ground; `None` when too slow to say.
+    pub course: Option<Bearing>,
+    /// Which way the bow points, smoothed; `None` when neither a sensor nor speed tells.
+    pub heading: Option<Bearing>,
+    /// Whether `heading` comes from a sensor rather than from the course.
+    pub heading_sensed: bool,
+    /// Degrees a second, clockwise positive.
+    pub turn_rate_dps: Option<f64>,
+    /// Heel, degrees, positive to starboard; `None` when not sensed or too old.
+    pub heel_deg: Option<f64>,
+}
+
+impl Motion {
+    /// Speed over the ground, m/s.
+    pub fn speed_mps(&self) -> f64 {
+        self.velocity.speed_mps()
+    }
+}
+
+/// A boat's filter and its recent past.
+#[derive(Clone, Debug, Default)]
+pub struct Track {}
+
+impl Track {
+    /// The motion as of the newest fix; `None` before the first.
+    pub fn motion(&self) -> Option<&Motion> {
+        None
+    }
+
+    /// The motion carried forward to `now`, its doubt grown; `None` before the first fix.
+    pub fn at(&self, now: Moment) -> Option<Motion> {
+        let _ = now;
+        None
+    }
+
+    /// Motions as they were after each fix, oldest first, at most [`crate::limits::HISTORY_MAX`].
+    pub fn history(&self) -> impl DoubleEndedIterator<Item = &Motion> + ExactSizeIterator {
+        [].iter()
+    }
+
+    /// Mean velocity over the last `window_s` seconds of fixes, from a straight line fitted to the
+    /// positions; `None` when they do not span at least half of it.
+    pub fn drift_over(&self, window_s: f64) -> Option<Velocity> {
+        let _ = window_s;
+        None
+    }
+}
