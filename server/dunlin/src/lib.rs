@@ -1,1 +1,3 @@
-//! The program.
+//! The program's parts: everything that touches the world.
+
+pub mod hub;
