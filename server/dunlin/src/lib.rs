@@ -1,3 +1,5 @@
-//! The program's parts: everything that touches the world.
+//! dunlin, the program: all that touches the world. The watch itself is [`dunlin_engine`].
+#![deny(missing_docs)]
 
 pub mod hub;
+pub mod link;
