@@ -118,6 +118,8 @@ pub struct Alert {
     pub evidence: Vec<String>,
     /// Who acknowledged it, and when. `None` again after it grew to a higher level.
     pub acknowledged: Option<(String, Moment)>,
+    /// Who stopped its sound, and until when; `None` when it may sound.
+    pub silenced: Option<(String, Moment)>,
     /// The boat on its way, who said so, and when.
     pub attended: Option<(BoatIx, String, Moment)>,
     /// Heads counted by whoever is there.

@@ -70,6 +70,8 @@ pub struct AlertId(pub u32);
 pub enum Command {
     /// "I have seen it." Stops the sound, not the alert.
     Acknowledge(AlertId),
+    /// "Quiet for a moment." Stops the sound for 30 s; nobody has taken the alert on.
+    Silence(AlertId),
     /// "This boat is on its way." `None`: nobody is any more.
     Attend(AlertId, Option<BoatIx>),
     /// Ended by hand, with the reason given.
