@@ -24,9 +24,7 @@ impl Bearing {
     /// Wraps any finite angle; `None` for NaN and infinities.
     pub fn from_degrees_true(angle: f64) -> Option<Bearing> {
         let wrapped = angle.rem_euclid(360.0); // may round up to 360.0 for a tiny negative angle
-        wrapped
-            .is_finite()
-            .then_some(Bearing(if wrapped < 360.0 { wrapped } else { 0.0 }))
+        wrapped.is_finite().then_some(Bearing(if wrapped < 360.0 { wrapped } else { 0.0 }))
     }
 
     /// As [`Bearing::from_degrees_true`] for an angle that arithmetic on bearings produced; a
@@ -106,20 +104,13 @@ impl Local {
 
     /// Direction from here to `other`; `None` when they coincide.
     pub fn bearing_to(self, other: Local) -> Option<Bearing> {
-        Velocity {
-            east_mps: other.east_m - self.east_m,
-            north_mps: other.north_m - self.north_m,
-        }
-        .direction()
+        Velocity { east_mps: other.east_m - self.east_m, north_mps: other.north_m - self.north_m }.direction()
     }
 
     /// Where `velocity` leads in `s` seconds from here.
     #[must_use]
     pub fn after(self, velocity: Velocity, s: f64) -> Local {
-        Local {
-            east_m: self.east_m + velocity.east_mps * s,
-            north_m: self.north_m + velocity.north_mps * s,
-        }
+        Local { east_m: self.east_m + velocity.east_mps * s, north_m: self.north_m + velocity.north_mps * s }
     }
 }
 
@@ -136,10 +127,7 @@ impl Velocity {
     /// The velocity of `speed_mps` towards `direction`.
     pub fn towards(direction: Bearing, speed_mps: f64) -> Velocity {
         let (sin, cos) = direction.deg().to_radians().sin_cos();
-        Velocity {
-            east_mps: speed_mps * sin,
-            north_mps: speed_mps * cos,
-        }
+        Velocity { east_mps: speed_mps * sin, north_mps: speed_mps * cos }
     }
 
     /// Speed in m/s.
@@ -156,19 +144,13 @@ impl Velocity {
     /// `self` as seen from something moving at `other`.
     #[must_use]
     pub fn minus(self, other: Velocity) -> Velocity {
-        Velocity {
-            east_mps: self.east_mps - other.east_mps,
-            north_mps: self.north_mps - other.north_mps,
-        }
+        Velocity { east_mps: self.east_mps - other.east_mps, north_mps: self.north_mps - other.north_mps }
     }
 
     /// The sum of both.
     #[must_use]
     pub fn plus(self, other: Velocity) -> Velocity {
-        Velocity {
-            east_mps: self.east_mps + other.east_mps,
-            north_mps: self.north_mps + other.north_mps,
-        }
+        Velocity { east_mps: self.east_mps + other.east_mps, north_mps: self.north_mps + other.north_mps }
     }
 
     /// The part of this velocity towards `direction`, in m/s; negative when it goes the other way.
@@ -184,20 +166,13 @@ mod tests {
 
     #[test]
     fn a_tiny_negative_angle_is_north_not_360() {
-        assert_eq!(
-            Bearing::from_degrees_true(-1e-300).map(Bearing::deg),
-            Some(0.0)
-        );
+        assert_eq!(Bearing::from_degrees_true(-1e-300).map(Bearing::deg), Some(0.0));
         assert_eq!(Bearing::from_degrees_true(f64::NAN), None);
     }
 
     #[test]
     fn turns_take_the_short_way() {
-        for (from, to, turn) in [
-            (350.0, 10.0, 20.0),
-            (10.0, 350.0, -20.0),
-            (0.0, 180.0, -180.0),
-        ] {
+        for (from, to, turn) in [(350.0, 10.0, 20.0), (10.0, 350.0, -20.0), (0.0, 180.0, -180.0)] {
             let (from, to) = (Bearing::wrap(from), Bearing::wrap(to));
             assert_eq!(from.turn_to(to), turn, "{from:?} to {to:?}");
         }
