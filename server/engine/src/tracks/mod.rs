@@ -18,6 +18,10 @@ pub struct Motion {
     pub velocity: Velocity,
     /// One standard deviation of each velocity component, m/s.
     pub velocity_sd_mps: f64,
+    /// What the receiver itself says of its motion at this fix, unsmoothed (Doppler, far better
+    /// than positions at showing a sudden stop). Zero speed needs no course. `None` when it gave no
+    /// speed, or speed without a course.
+    pub said: Option<Velocity>,
     /// Course over the ground; `None` when too slow to say.
     pub course: Option<Bearing>,
     /// Which way the bow points, smoothed; `None` when neither a sensor nor speed tells.
