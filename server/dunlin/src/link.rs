@@ -232,11 +232,7 @@ impl Link {
         publish: broadcast::Sender<Publish>,
         picture: watch::Receiver<Arc<Picture>>,
     ) -> Link {
-        Link {
-            asks,
-            publish,
-            picture,
-        }
+        Link { asks, publish, picture }
     }
 
     /// Everything told from now on. Subscribe first, then look at the picture: what is in both is
@@ -272,11 +268,7 @@ impl Link {
     pub async fn reports(&self, source: &str, reports: Vec<Report>) -> Result<Done, Refusal> {
         let (reply, answer) = oneshot::channel();
         let source = source.to_owned();
-        let ask = Ask::Reports {
-            source,
-            reports,
-            reply,
-        };
+        let ask = Ask::Reports { source, reports, reply };
         self.ask(ask, answer).await
     }
 
@@ -290,11 +282,7 @@ impl Link {
         self.ask(Ask::SetUp { by, setup, reply }, answer).await
     }
 
-    async fn ask(
-        &self,
-        ask: Ask,
-        answer: oneshot::Receiver<Result<Done, Refusal>>,
-    ) -> Result<Done, Refusal> {
+    async fn ask(&self, ask: Ask, answer: oneshot::Receiver<Result<Done, Refusal>>) -> Result<Done, Refusal> {
         self.asks.send(ask).await.map_err(|_| Refusal::Stopping)?;
         answer.await.map_err(|_| Refusal::Stopping)?
     }

@@ -10,6 +10,7 @@
 #![deny(missing_docs)]
 
 pub mod effect;
+pub mod engine;
 pub mod fixes;
 pub mod fleet;
 pub mod input;
@@ -18,3 +19,6 @@ pub mod moment;
 pub mod tracks;
 pub mod units;
 pub mod venue;
+pub mod view;
+
+pub use engine::{Engine, Setup};
