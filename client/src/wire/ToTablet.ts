@@ -14,4 +14,12 @@ import type { Tick } from "./Tick";
 /**
  * What the hub tells a tablet.
  */
-export type ToTablet = { "kind": "snapshot" } & Snapshot | { "kind": "tick" } & Tick | { "kind": "alert" } & AlertState | { "kind": "manoeuvre" } & ManoeuvreState | { "kind": "tally" } & TallyState | { "kind": "day" } & DayState | { "kind": "setup" } & SetupState | { "kind": "notices" } & Array<Notice> | { "kind": "signal" } & SignalState | null | { "kind": "log" } & LogLine | { "kind": "outcome" } & Outcome;
+export type ToTablet = { "kind": "snapshot" } & Snapshot | { "kind": "tick" } & Tick | { "kind": "alert" } & AlertState | { "kind": "manoeuvre" } & ManoeuvreState | { "kind": "tally" } & TallyState | { "kind": "day" } & DayState | { "kind": "setup" } & SetupState | { "kind": "notices", 
+/**
+ * All that stand; replaces the list before.
+ */
+notices: Array<Notice>, } | { "kind": "signal", 
+/**
+ * The one that stands; `null`: none.
+ */
+signal: SignalState | null, } | { "kind": "log" } & LogLine | { "kind": "outcome" } & Outcome;

@@ -30,9 +30,15 @@ pub enum ToTablet {
     /// The set-up changed: site, fleet, settings.
     Setup(SetupState),
     /// dunlin itself is degraded, or no longer: "not recording", "feed mast is silent".
-    Notices(Vec<Notice>),
+    Notices {
+        /// All that stand; replaces the list before.
+        notices: Vec<Notice>,
+    },
     /// A signal to everyone afloat changed (all in, stop, move).
-    Signal(Option<SignalState>),
+    Signal {
+        /// The one that stands; `null`: none.
+        signal: Option<SignalState>,
+    },
     /// A line of the day's log.
     Log(LogLine),
     /// The answer to an action this tablet asked for.
@@ -493,6 +499,20 @@ pub struct DayState {
     pub dusk_ms: Option<i64>,
     /// Cover: what the centre's rule says of the safety boats now.
     pub cover: Option<Cover>,
+    /// The centre's own rules.
+    pub rules: CentreRules,
+}
+
+/// The centre's own rules; local codes and the person in charge prevail over them.
+#[derive(Clone, Debug, Default, Serialize, Deserialize, PartialEq, TS)]
+#[ts(export)]
+pub struct CentreRules {
+    /// Dinghies one safety boat may look after; `null`: no such rule.
+    pub dinghies_per_safety_boat: Option<f64>,
+    /// Seconds within which every dinghy afloat must be reached; `null`: no such rule.
+    pub reach_within_s: Option<f64>,
+    /// Days after which positions and names are deleted; `null`: kept until deleted by hand.
+    pub keep_days: Option<u32>,
 }
 
 /// One session.
@@ -846,6 +866,13 @@ pub enum DayChange {
         /// How.
         standing: String,
     },
+    /// What staff must know of a person; `null` takes it away.
+    PersonNote {
+        /// Who.
+        person: u32,
+        /// What.
+        note: Option<String>,
+    },
     /// Buoyancy aid seen.
     Buoyancy {
         /// Who.
@@ -905,5 +932,10 @@ pub enum DayChange {
         check_items: Vec<String>,
         /// After sailing.
         after_items: Vec<String>,
+    },
+    /// The centre's own rules.
+    Rules {
+        /// All of them; replaces those before.
+        rules: CentreRules,
     },
 }
