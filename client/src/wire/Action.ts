@@ -8,6 +8,10 @@ export type Action = { "kind": "acknowledge",
 /**
  * Which.
  */
+alert: number, } | { "kind": "silence", 
+/**
+ * Which.
+ */
 alert: number, } | { "kind": "attend", 
 /**
  * Which.

@@ -50,6 +50,10 @@ evidence: Array<string>,
  */
 acknowledged: Said | null, 
 /**
+ * Who stopped its sound for a moment; `at_ms` is when it may sound again.
+ */
+silenced: Said | null, 
+/**
  * Who is on the way.
  */
 attended: Attending | null, 

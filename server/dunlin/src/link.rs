@@ -16,6 +16,7 @@ use dunlin_engine::{
     input::{Command, Report},
     moment::Moment,
     venue::Site,
+    view::{BoatView, NeedView, StrangerView, StreamView},
 };
 use tokio::sync::{broadcast, mpsc, oneshot, watch};
 
@@ -109,8 +110,16 @@ pub struct Picture {
     pub setup: Arc<SetUp>,
     /// Alerts standing and lately cleared.
     pub alerts: Vec<Alert>,
+    /// Every boat, in fleet order.
+    pub boats: Vec<BoatView>,
+    /// Who needs help, first first.
+    pub needs: Vec<NeedView>,
+    /// Sources that no boat claims.
+    pub strangers: Vec<StrangerView>,
     /// The wind; `None`: unknown.
     pub wind: Option<WindNow>,
+    /// The tidal stream in force; `None`: unknown.
+    pub stream: Option<StreamView>,
     /// The feeds and how they do.
     pub feeds: Vec<FeedHealth>,
     /// Troubles that stand.

@@ -64,6 +64,8 @@ pub enum AlertKind {
     WindDisagrees,
     /// Two places at once claim to be her.
     DoubledSource,
+    /// Still out after the time at which everyone is expected back.
+    Overdue,
 }
 
 impl AlertKind {
@@ -82,6 +84,7 @@ impl AlertKind {
             AlertKind::WindOverLimit => "wind-over-limit",
             AlertKind::WindDisagrees => "wind-disagrees",
             AlertKind::DoubledSource => "doubled-source",
+            AlertKind::Overdue => "overdue",
         }
     }
 }

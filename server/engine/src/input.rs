@@ -2,7 +2,7 @@
 
 use crate::{
     fleet::BoatIx,
-    moment::FixTime,
+    moment::{FixTime, Moment},
     units::{Bearing, Position},
 };
 
@@ -88,6 +88,8 @@ pub enum Command {
     SetStream(Option<(Bearing, f64)>),
     /// The session's wind limit, m/s; `None`: no limit.
     SetWindLimit(Option<f64>),
+    /// When everyone is expected back; boats still out then are overdue. `None`: no such time.
+    SetBackBy(Option<Moment>),
     /// This source speaks for this boat from now on; `None`: for nobody.
     Assign(String, Option<BoatIx>),
     /// A person-overboard exercise begins (`true`) or ends at this boat; drills never hide real alerts.

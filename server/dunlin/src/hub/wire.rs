@@ -341,6 +341,8 @@ pub struct AlertState {
     pub evidence: Vec<String>,
     /// Who acknowledged, when.
     pub acknowledged: Option<Said>,
+    /// Who stopped its sound for a moment; `at_ms` is when it may sound again.
+    pub silenced: Option<Said>,
     /// Who is on the way.
     pub attended: Option<Attending>,
     /// Heads counted there; `null`: not counted.
@@ -720,6 +722,11 @@ pub struct FromTablet {
 pub enum Action {
     /// "I have seen it."
     Acknowledge {
+        /// Which.
+        alert: u32,
+    },
+    /// "Quiet for a moment": no sound for 30 s on any tablet; nobody has taken the alert on.
+    Silence {
         /// Which.
         alert: u32,
     },
