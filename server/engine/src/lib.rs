@@ -9,6 +9,7 @@
 //! moments give the same effects, so a journal replays to the same alerts.
 #![deny(missing_docs)]
 
+pub mod alerts;
 pub mod effect;
 pub mod engine;
 pub mod fixes;

@@ -1,6 +1,10 @@
 //! The water: sailing areas, no-go zones, landing places, marks. Inside or out, and how far.
 
-use crate::units::{Local, Position};
+mod region;
+
+pub use region::{Region, Union};
+
+use crate::units::{Bearing, Local, Position, Velocity};
 
 /// What a zone of the site is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,21 +49,161 @@ pub struct Site {
     pub marks: Vec<Mark>,
 }
 
-/// How a point lies to a zone, in metres.
+/// How a point lies to a zone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Margin {
-    /// Distance to the nearest edge: positive inside, negative outside, 0 on it.
+    /// Distance to the nearest edge, metres: positive inside, negative outside, 0 on it.
     pub signed_m: f64,
+    /// The point of the boundary that is nearest.
+    pub nearest: Local,
 }
 
-/// The site laid out on the plane.
+impl Margin {
+    /// On which side of the zone the nearest edge lies, as one looks from inside out: the way out
+    /// for a point inside, the way the point has gone for one outside. `None` on the edge itself.
+    pub fn edge_side(&self, at: Local) -> Option<Bearing> {
+        if self.signed_m > 0.0 {
+            at.bearing_to(self.nearest)
+        } else {
+            self.nearest.bearing_to(at)
+        }
+    }
+}
+
+/// One named zone on the plane.
+#[derive(Clone, Debug)]
+struct Place {
+    name: String,
+    regions: Vec<Region>,
+}
+
+impl Place {
+    fn contains(&self, at: Local) -> bool {
+        self.regions.iter().any(|region| region.contains(at))
+    }
+
+    fn within(&self, at: Local, margin_m: f64) -> bool {
+        self.regions.iter().any(|region| {
+            region.at_least_m(at) <= margin_m && region.margin(at).signed_m >= -margin_m
+        })
+    }
+}
+
+/// The site laid out on the plane. A point on a boundary counts as inside, for every kind of zone.
 #[derive(Clone, Debug, Default)]
-pub struct Venue {}
+pub struct Venue {
+    area: Union,
+    no_go: Vec<Place>,
+    landing: Vec<Place>,
+    shore: Vec<Place>,
+    marks: Vec<(String, Local)>,
+}
 
 impl Venue {
-    /// Whether `at` is inside a landing place, or within `margin_m` of one.
+    /// Lays `site` out on the plane; `local` takes a position to it.
+    pub fn lay_out(site: &Site, local: impl Fn(Position) -> Local) -> Venue {
+        let places = |kind: ZoneKind| -> Vec<Place> {
+            let of_kind = site.zones.iter().filter(|zone| zone.kind == kind);
+            of_kind.map(|zone| place(zone, &local)).collect()
+        };
+        let areas = places(ZoneKind::SailingArea);
+        Venue {
+            area: Union::of(areas.into_iter().flat_map(|area| area.regions).collect()),
+            no_go: places(ZoneKind::NoGo),
+            landing: places(ZoneKind::Landing),
+            shore: places(ZoneKind::Shore),
+            marks: site
+                .marks
+                .iter()
+                .map(|mark| (mark.name.clone(), local(mark.position)))
+                .collect(),
+        }
+    }
+
+    /// How `at` lies to the sailing areas taken together; `None` when the site has none.
+    pub fn area_margin(&self, at: Local) -> Option<Margin> {
+        self.area.margin(at)
+    }
+
+    /// How `at` lies to the no-go zone it is deepest in or nearest to, and that zone's name; `None`
+    /// when the site has none.
+    pub fn no_go_margin(&self, at: Local) -> Option<(Margin, &str)> {
+        let mut nearest: Option<(Margin, &str)> = None;
+        for place in &self.no_go {
+            for region in &place.regions {
+                let best_m = nearest.map_or(f64::NEG_INFINITY, |(margin, _)| margin.signed_m);
+                if -region.at_least_m(at) < best_m {
+                    continue;
+                }
+                let margin = region.margin(at);
+                if margin.signed_m > best_m {
+                    nearest = Some((margin, &place.name));
+                }
+            }
+        }
+        nearest
+    }
+
+    /// In how many seconds something at `from` moving at `velocity` leaves the sailing areas; `None`
+    /// when it never does, is outside already, or the site has none.
+    pub fn leaves_after_s(&self, from: Local, velocity: Velocity) -> Option<f64> {
+        let first = self.area.changes(from, velocity).into_iter().next();
+        first.and_then(|(after_s, inside)| (!inside).then_some(after_s))
+    }
+
+    /// In how many seconds something at `from` moving at `velocity` enters the first no-go zone on
+    /// its way, and that zone's name; `None` when it never does or is inside one already.
+    pub fn enters_no_go_after_s(&self, from: Local, velocity: Velocity) -> Option<(f64, &str)> {
+        if self.no_go.iter().any(|place| place.contains(from)) {
+            return None;
+        }
+        let entries = self.no_go.iter().flat_map(|place| {
+            let firsts = place.regions.iter().filter_map(move |region| {
+                let first = region.changes(from, velocity).into_iter().next();
+                first.map(|(after_s, _)| after_s)
+            });
+            firsts.map(|after_s| (after_s, place.name.as_str()))
+        });
+        entries.min_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
+    /// Whether `at` is inside a landing place.
+    pub fn in_landing(&self, at: Local) -> bool {
+        self.landing.iter().any(|place| place.contains(at))
+    }
+
+    /// Whether `at` is inside a landing place, or within `margin_m` metres of one.
     pub fn near_landing(&self, at: Local, margin_m: f64) -> bool {
-        let (_, _) = (at, margin_m);
-        false
+        self.landing.iter().any(|place| place.within(at, margin_m))
+    }
+
+    /// Whether `at` is on land as the site file draws it.
+    pub fn on_shore(&self, at: Local) -> bool {
+        self.shore.iter().any(|place| place.contains(at))
+    }
+
+    /// Whether the site says where boats come ashore.
+    pub fn has_landing(&self) -> bool {
+        !self.landing.is_empty()
+    }
+
+    /// The marks of the site file, in its order.
+    pub fn marks(&self) -> &[(String, Local)] {
+        &self.marks
+    }
+}
+
+fn place(zone: &Zone, local: &impl Fn(Position) -> Local) -> Place {
+    let on_plane = |rings: &Vec<Vec<Position>>| -> Vec<Vec<Local>> {
+        let ring = |ring: &Vec<Position>| ring.iter().map(|at| local(*at)).collect();
+        rings.iter().map(ring).collect()
+    };
+    Place {
+        name: zone.name.clone(),
+        regions: zone
+            .polygons
+            .iter()
+            .filter_map(|rings| Region::from_rings(&on_plane(rings)))
+            .collect(),
     }
 }
