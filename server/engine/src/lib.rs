@@ -17,9 +17,11 @@ pub mod fleet;
 pub mod input;
 pub mod limits;
 pub mod moment;
+pub mod tally;
 pub mod tracks;
 pub mod units;
 pub mod venue;
 pub mod view;
+pub mod watch;
 
 pub use engine::{Engine, Setup};

@@ -62,11 +62,7 @@ impl Margin {
     /// On which side of the zone the nearest edge lies, as one looks from inside out: the way out
     /// for a point inside, the way the point has gone for one outside. `None` on the edge itself.
     pub fn edge_side(&self, at: Local) -> Option<Bearing> {
-        if self.signed_m > 0.0 {
-            at.bearing_to(self.nearest)
-        } else {
-            self.nearest.bearing_to(at)
-        }
+        if self.signed_m > 0.0 { at.bearing_to(self.nearest) } else { self.nearest.bearing_to(at) }
     }
 }
 
@@ -83,9 +79,9 @@ impl Place {
     }
 
     fn within(&self, at: Local, margin_m: f64) -> bool {
-        self.regions.iter().any(|region| {
-            region.at_least_m(at) <= margin_m && region.margin(at).signed_m >= -margin_m
-        })
+        self.regions
+            .iter()
+            .any(|region| region.at_least_m(at) <= margin_m && region.margin(at).signed_m >= -margin_m)
     }
 }
 
@@ -112,11 +108,7 @@ impl Venue {
             no_go: places(ZoneKind::NoGo),
             landing: places(ZoneKind::Landing),
             shore: places(ZoneKind::Shore),
-            marks: site
-                .marks
-                .iter()
-                .map(|mark| (mark.name.clone(), local(mark.position)))
-                .collect(),
+            marks: site.marks.iter().map(|mark| (mark.name.clone(), local(mark.position))).collect(),
         }
     }
 
@@ -200,10 +192,6 @@ fn place(zone: &Zone, local: &impl Fn(Position) -> Local) -> Place {
     };
     Place {
         name: zone.name.clone(),
-        regions: zone
-            .polygons
-            .iter()
-            .filter_map(|rings| Region::from_rings(&on_plane(rings)))
-            .collect(),
+        regions: zone.polygons.iter().filter_map(|rings| Region::from_rings(&on_plane(rings))).collect(),
     }
 }

@@ -53,20 +53,12 @@ pub struct Topic {
 impl Topic {
     /// A boat's alert of one kind.
     pub fn of(boat: BoatIx, kind: AlertKind) -> Topic {
-        Topic {
-            boat: Some(boat),
-            kind,
-            tag: 0,
-        }
+        Topic { boat: Some(boat), kind, tag: 0 }
     }
 
     /// The session's own alert of one kind.
     pub fn session(kind: AlertKind) -> Topic {
-        Topic {
-            boat: None,
-            kind,
-            tag: 0,
-        }
+        Topic { boat: None, kind, tag: 0 }
     }
 }
 
@@ -121,13 +113,7 @@ impl Alerts {
 
     /// A rule's condition holds. Raises, changes or merely refreshes; `evidence` is asked for only
     /// when it will be told, most telling sentence first.
-    pub fn hold(
-        &mut self,
-        now: Moment,
-        topic: Topic,
-        claim: Claim,
-        evidence: impl FnOnce() -> Vec<String>,
-    ) {
+    pub fn hold(&mut self, now: Moment, topic: Topic, claim: Claim, evidence: impl FnOnce() -> Vec<String>) {
         if let Some(open) = self.open.get_mut(&topic) {
             let change = open.renew(now, claim, evidence);
             self.untold.extend(change);
@@ -258,14 +244,7 @@ impl Alerts {
         !again
     }
 
-    fn raise(
-        &mut self,
-        now: Moment,
-        topic: Topic,
-        claim: Claim,
-        evidence: Vec<String>,
-        declared: bool,
-    ) {
+    fn raise(&mut self, now: Moment, topic: Topic, claim: Claim, evidence: Vec<String>, declared: bool) {
         self.dismissed.remove(&topic);
         let before = self.take_rectified(now, topic);
         let id = before.map_or_else(|| self.next_id(), |alert| alert.id);
@@ -284,14 +263,8 @@ impl Alerts {
             heads: None,
             cleared: None,
         };
-        let mut open = Open {
-            alert,
-            claimed: claim.level,
-            unheeded_since: now,
-            escalated: false,
-            declared,
-            told: now,
-        };
+        let mut open =
+            Open { alert, claimed: claim.level, unheeded_since: now, escalated: false, declared, told: now };
         let change = open.tell(now, Phase::Raised);
         self.untold.push(change);
         self.open.insert(topic, open);
@@ -306,9 +279,7 @@ impl Alerts {
     fn take_rectified(&mut self, now: Moment, topic: Topic) -> Option<Alert> {
         let ix = self.cleared.iter().rposition(|(of, alert)| {
             let lately = |(at, _): &(Moment, String)| now.ms_since(*at) <= SAME_SITUATION_MS;
-            *of == topic
-                && alert.acknowledged.is_none()
-                && alert.cleared.as_ref().is_some_and(lately)
+            *of == topic && alert.acknowledged.is_none() && alert.cleared.as_ref().is_some_and(lately)
         })?;
         self.cleared.remove(ix).map(|(_, alert)| alert)
     }
@@ -317,11 +288,7 @@ impl Alerts {
         let past = self.cleared.iter_mut().find(|(_, alert)| alert.id == id);
         if let Some((_, alert)) = past.filter(|(_, alert)| alert.acknowledged.is_none()) {
             alert.acknowledged = Some((by.to_owned(), now));
-            self.untold.push(AlertChange {
-                at: now,
-                phase: Phase::Changed,
-                alert: alert.clone(),
-            });
+            self.untold.push(AlertChange { at: now, phase: Phase::Changed, alert: alert.clone() });
         }
         if self.is_unheeded(id) {
             self.change(now, id, |open| {
@@ -404,11 +371,7 @@ impl Open {
     fn renew_now(&mut self, now: Moment, claim: Claim, evidence: Vec<String>) -> AlertChange {
         let before = self.alert.level;
         self.claimed = claim.level;
-        self.alert.level = if self.escalated {
-            claim.level.max(Level::Alarm)
-        } else {
-            claim.level
-        };
+        self.alert.level = if self.escalated { claim.level.max(Level::Alarm) } else { claim.level };
         if before < self.alert.level {
             self.alert.acknowledged = None;
             self.alert.silenced = None;
@@ -423,10 +386,6 @@ impl Open {
 
     fn tell(&mut self, now: Moment, phase: Phase) -> AlertChange {
         self.told = now;
-        AlertChange {
-            at: now,
-            phase,
-            alert: self.alert.clone(),
-        }
+        AlertChange { at: now, phase, alert: self.alert.clone() }
     }
 }

@@ -50,10 +50,7 @@ impl Edge {
     /// Where along the edge, 0..=1, the point nearest to `at` lies.
     #[inline]
     fn nearest_share(&self, at: Local) -> f64 {
-        let (east, north) = (
-            at.east_m - self.start.east_m,
-            at.north_m - self.start.north_m,
-        );
+        let (east, north) = (at.east_m - self.start.east_m, at.north_m - self.start.north_m);
         ((east * self.east_m + north * self.north_m) * self.per_length_squared).clamp(0.0, 1.0)
     }
 
@@ -76,10 +73,7 @@ impl Edge {
     /// the past, and for a course parallel to the edge (its neighbours are met instead).
     fn met_after_s(&self, from: Local, velocity: Velocity) -> Option<f64> {
         let cross = velocity.east_mps * self.north_m - velocity.north_mps * self.east_m;
-        let (east, north) = (
-            self.start.east_m - from.east_m,
-            self.start.north_m - from.north_m,
-        );
+        let (east, north) = (self.start.east_m - from.east_m, self.start.north_m - from.north_m);
         let after_s = (east * self.north_m - north * self.east_m) / cross;
         let share = (east * velocity.north_mps - north * velocity.east_mps) / cross;
         let slack = ON_EDGE_M * self.per_length_squared.sqrt();
@@ -141,11 +135,7 @@ impl Region {
         let mut edges = Vec::new();
         for ring in rings {
             let ends = ring.iter().cycle().skip(1);
-            edges.extend(
-                ring.iter()
-                    .zip(ends)
-                    .filter_map(|(start, end)| Edge::between(*start, *end)),
-            );
+            edges.extend(ring.iter().zip(ends).filter_map(|(start, end)| Edge::between(*start, *end)));
         }
         let bounds = Bounds::of(&edges);
         (!edges.is_empty()).then_some(Region { edges, bounds })
@@ -165,10 +155,7 @@ impl Region {
     pub fn contains(&self, at: Local) -> bool {
         self.bounds.distance_m(at) <= ON_EDGE_M
             && (self.odd(at)
-                || self
-                    .edges
-                    .iter()
-                    .any(|edge| edge.distance_squared(at) <= ON_EDGE_M * ON_EDGE_M))
+                || self.edges.iter().any(|edge| edge.distance_squared(at) <= ON_EDGE_M * ON_EDGE_M))
     }
 
     /// The moments, in seconds from now, at which something at `from` moving at `velocity` truly
@@ -180,9 +167,7 @@ impl Region {
 
     /// Odd number of edges east of `at`: inside, for a point that is not on an edge.
     fn odd(&self, at: Local) -> bool {
-        self.edges
-            .iter()
-            .fold(false, |odd, edge| odd ^ edge.under_ray(at))
+        self.edges.iter().fold(false, |odd, edge| odd ^ edge.under_ray(at))
     }
 }
 
@@ -196,10 +181,7 @@ pub struct Union {
 impl Union {
     /// Regions may overlap, share edges or lie apart.
     pub fn of(regions: Vec<Region>) -> Union {
-        let mut union = Union {
-            border: Vec::new(),
-            regions,
-        };
+        let mut union = Union { border: Vec::new(), regions };
         union.border = union
             .regions
             .iter()
@@ -266,17 +248,10 @@ impl Union {
 
 /// Where `edge` has to be cut so that each piece lies wholly in, out of, or along every other region.
 fn cuts(edge: &Edge, others: &[&Region]) -> Vec<f64> {
-    let along = Velocity {
-        east_mps: edge.east_m,
-        north_mps: edge.north_m,
-    };
+    let along = Velocity { east_mps: edge.east_m, north_mps: edge.north_m };
     let mut cuts = vec![0.0, 1.0];
     for other in others.iter().flat_map(|region| &region.edges) {
-        cuts.extend(
-            other
-                .met_after_s(edge.start, along)
-                .filter(|cut| *cut < 1.0),
-        );
+        cuts.extend(other.met_after_s(edge.start, along).filter(|cut| *cut < 1.0));
         // An edge drawn along this one is parallel to it and never met; its end is where it stops.
         let share = edge.nearest_share(other.start);
         if edge.distance_squared(other.start) <= LOOK_ASIDE_M * LOOK_ASIDE_M {
@@ -296,9 +271,7 @@ fn margin(edges: &[Edge], at: Local, odd: bool) -> Margin {
             best = (distance, ix);
         }
     }
-    let nearest = edges
-        .get(best.1)
-        .map_or(at, |edge| edge.point(edge.nearest_share(at)));
+    let nearest = edges.get(best.1).map_or(at, |edge| edge.point(edge.nearest_share(at)));
     let distance_m = best.0.sqrt();
     Margin {
         signed_m: match (distance_m <= ON_EDGE_M, odd) {
@@ -316,10 +289,7 @@ fn changes(
     from: Local,
     velocity: Velocity,
 ) -> Vec<(f64, bool)> {
-    let mut met: Vec<f64> = edges
-        .iter()
-        .filter_map(|edge| edge.met_after_s(from, velocity))
-        .collect();
+    let mut met: Vec<f64> = edges.iter().filter_map(|edge| edge.met_after_s(from, velocity)).collect();
     met.sort_by(f64::total_cmp);
     met.dedup_by(|later, earlier| *later - *earlier < ONE_MEETING_S);
     let mut was_inside = inside(from);

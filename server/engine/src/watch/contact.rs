@@ -1,0 +1,133 @@
+//! Lost contact: silence longer than this source is ever silent.
+
+use crate::moment::Moment;
+
+/// No source is called lost sooner than this, ms. A phone sends every second, so this is silence
+/// far beyond its habit; the season's goal is a median of 30 s.
+pub const SILENCE_LEAST_MS: i64 = 27_000;
+
+/// However seldom a source speaks, it is called lost after this, ms: a class B transponder at rest
+/// is due every 3 min (ITU-R M.1371), and a quarter of an hour of silence is news from any source.
+pub const SILENCE_MOST_MS: i64 = 900_000;
+
+/// Silence in usual intervals that chance does not explain. With half of all reports lost it still
+/// comes once in 250 intervals; a source that loses so many teaches a longer interval.
+const USUAL_INTERVALS: f64 = 8.0;
+
+/// Silence in terms of the longest gap the source has lately had and recovered from.
+const LONGEST_GAPS: f64 = 1.6;
+
+/// The longest gap fades by this share with each report after it, towards the usual interval.
+const FADING: f64 = 1.0 / 1200.0;
+
+/// Weight of the newest gap in the usual interval.
+const NEWEST: f64 = 0.05;
+
+/// Reports after silence within this, ms, that show contact is back and not one stray packet.
+const BACK_HOLD_MS: i64 = 2_000;
+
+/// A transponder of class B reports every 30 s when faster than 2 kn and every 3 min when slower
+/// (ITU-R M.1371-5 table 2): silence it may show without having lost anything, ms.
+const TRANSPONDER_SILENCE_MS: i64 = 420_000;
+
+/// What is believed of a boat's contact.
+///
+/// ```text
+///   Never --heard--> Heard --silent too long--> Lost --heard--> Back --heard for BACK_HOLD--> Heard
+///                                                ^                |
+///                                                +---silent again-+
+/// ```
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Contact {
+    /// Not once heard.
+    #[default]
+    Never,
+    /// Heard as usual.
+    Heard,
+    /// Silent too long.
+    Lost {
+        /// The last report before the silence.
+        since: Moment,
+    },
+    /// Heard again, not yet for good.
+    Back {
+        /// The last report before the silence.
+        since: Moment,
+        /// The first report after it.
+        back: Moment,
+    },
+}
+
+/// How often a boat's source speaks, learnt from its reports, and whether it is silent now.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Silence {
+    state: Contact,
+    last: Option<Moment>,
+    usual_ms: f64,
+    longest_ms: f64,
+    reports: u32,
+}
+
+impl Silence {
+    /// A report arrived.
+    pub fn on_report(&mut self, now: Moment) {
+        if let Some(last) = self.last {
+            self.learn(now.ms_since(last) as f64);
+        }
+        self.last = Some(now);
+        self.reports = self.reports.saturating_add(1);
+        self.state = match self.state {
+            Contact::Never | Contact::Heard => Contact::Heard,
+            Contact::Lost { since } => Contact::Back { since, back: now },
+            Contact::Back { back, .. } if now.ms_since(back) >= BACK_HOLD_MS => Contact::Heard,
+            Contact::Back { since, back } => Contact::Back { since, back },
+        };
+    }
+
+    /// Time passed.
+    pub fn on_tick(&mut self, now: Moment, transponder: bool) {
+        let Some(last) = self.last else { return };
+        let silent = now.ms_since(last) >= self.allowed_ms(transponder);
+        self.state = match (self.state, silent) {
+            (Contact::Heard, true) => Contact::Lost { since: last },
+            (Contact::Back { since, .. }, true) => Contact::Lost { since },
+            (Contact::Back { since, back }, false) => {
+                // A source of a slow habit proves itself by not falling silent for as long again.
+                let steady = now.ms_since(back) >= self.allowed_ms(transponder);
+                if steady { Contact::Heard } else { Contact::Back { since, back } }
+            }
+            (state @ (Contact::Never | Contact::Heard | Contact::Lost { .. }), _) => state,
+        };
+    }
+
+    /// What is believed now.
+    pub fn state(&self) -> Contact {
+        self.state
+    }
+
+    /// The last report; `None` before the first.
+    pub fn last(&self) -> Option<Moment> {
+        self.last
+    }
+
+    /// The usual time between reports, seconds; `None` before two reports.
+    pub fn usual_s(&self) -> Option<f64> {
+        (self.reports > 1).then_some(self.usual_ms / 1000.0)
+    }
+
+    /// Silence that still is no loss, ms.
+    fn allowed_ms(&self, transponder: bool) -> i64 {
+        let learnt_ms = (USUAL_INTERVALS * self.usual_ms).max(LONGEST_GAPS * self.longest_ms);
+        let least_ms = if transponder { TRANSPONDER_SILENCE_MS } else { SILENCE_LEAST_MS };
+        (learnt_ms as i64).clamp(least_ms, SILENCE_MOST_MS)
+    }
+
+    fn learn(&mut self, gap_ms: f64) {
+        // A true loss is no habit: it teaches no more than what was allowed when it happened.
+        let gap_ms = gap_ms.min(self.allowed_ms(false) as f64);
+        let weight = NEWEST.max(1.0 / f64::from(self.reports.max(1)));
+        self.usual_ms += weight * (gap_ms - self.usual_ms);
+        self.longest_ms -= FADING * (self.longest_ms - self.usual_ms).max(0.0);
+        self.longest_ms = self.longest_ms.max(gap_ms);
+    }
+}

@@ -1,0 +1,235 @@
+//! The rules of one boat: area, no-go zones, contact, tracker. One small state machine each.
+
+pub mod contact;
+pub mod crossing;
+pub mod words;
+
+use crate::{
+    alerts::{Alerts, Claim, Topic},
+    effect::{AlertKind, Level, Standing},
+    fleet::{BoatIx, Role},
+    moment::Moment,
+    tracks::Motion,
+    venue::{Margin, Venue},
+};
+use contact::{Contact, Silence};
+use crossing::{Crossing, Lies};
+
+/// This near a landing place a boat is coming or going and no boundary rule looks at her, metres:
+/// beach, slipway and the error of a phone.
+pub const LANDING_REACH_M: f64 = 25.0;
+
+/// How long after leaving a landing place outside the sailing area a boat may take to reach it, ms.
+/// Common practice, no source.
+const LAUNCH_MS: i64 = 300_000;
+
+/// Silence after which lost contact is an alarm by itself, ms: what a crew may be through meanwhile
+/// is the cold shock of the first three minutes (Transport Canada TP 13822).
+const LOST_ALARM_MS: i64 = 180_000;
+
+/// How long a tracker has to repeat one position before it is said, ms; it must be known within 60 s.
+const FROZEN_MS: i64 = 30_000;
+
+/// What the rules may know of one boat at one moment.
+#[derive(Clone, Copy, Debug)]
+pub struct Context<'a> {
+    /// Whose.
+    pub boat: BoatIx,
+    /// What she is for.
+    pub role: Role,
+    /// The water.
+    pub venue: &'a Venue,
+    /// Where she stands in the head count.
+    pub standing: Standing,
+    /// The motion as of the newest fix; `None` before the first.
+    pub motion: Option<&'a Motion>,
+    /// Since when her tracker repeats one position; `None` while it does not.
+    pub frozen_since: Option<Moment>,
+    /// Whether her newest position came by AIS, whose transponders speak seldom.
+    pub transponder: bool,
+}
+
+impl Context<'_> {
+    fn topic(&self, kind: AlertKind) -> Topic {
+        Topic::of(self.boat, kind)
+    }
+
+    /// Whether her whereabouts are the watch's business.
+    fn is_out(&self) -> bool {
+        match self.standing {
+            Standing::Afloat => true,
+            Standing::Ashore | Standing::Landed | Standing::Returned | Standing::StoodDown => false,
+        }
+    }
+}
+
+/// The state of every rule for one boat.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct BoatRules {
+    outside: Crossing,
+    no_go: Crossing,
+    silence: Silence,
+    /// The last fix at a landing place.
+    at_landing: Option<Moment>,
+    /// Whether she has been in the sailing area since then.
+    been_inside: bool,
+}
+
+impl BoatRules {
+    /// A fix was believed; `ctx.motion` is the motion after it.
+    pub fn on_fix(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
+        self.silence.on_report(now);
+        let Some(motion) = ctx.motion else { return };
+        self.watch_area(now, motion, ctx, alerts);
+        self.watch_no_go(now, motion, ctx, alerts);
+    }
+
+    /// A second passed.
+    pub fn on_tick(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
+        self.silence.on_tick(now, ctx.transponder);
+        self.watch_contact(now, ctx, alerts);
+        watch_tracker(now, ctx, alerts);
+    }
+
+    /// When she was last heard; `None`: never.
+    pub fn heard(&self) -> Option<Moment> {
+        self.silence.last()
+    }
+
+    /// Whether she is silent beyond her source's habit.
+    pub fn is_silent(&self) -> bool {
+        matches!(self.silence.state(), Contact::Lost { .. })
+    }
+
+    fn watch_area(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
+        let topic = ctx.topic(AlertKind::OutsideArea);
+        let margin = match ctx.venue.area_margin(motion.position) {
+            Some(margin) if ctx.is_out() && ctx.role == Role::Dinghy => margin,
+            Some(_) | None => {
+                self.outside = Crossing::Right;
+                self.been_inside = false;
+                return alerts.release(now, topic, "not afloat");
+            }
+        };
+        if margin.signed_m <= 0.0 && !self.is_watched_outside(motion, ctx) {
+            self.outside = Crossing::Right;
+            return alerts.release(now, topic, "at a landing place");
+        }
+        self.been_inside |= margin.signed_m > 0.0;
+        let over_m = -margin.signed_m;
+        let before = self.outside;
+        self.outside = before.after(motion.at, Lies::at(over_m, motion.position_sd_m));
+        match self.outside.wrong_since() {
+            Some(since) => {
+                alerts.hold(now, topic, fact(Level::Warning, since), || outside_words(margin, motion, since))
+            }
+            None if before.wrong_since().is_some() => {
+                alerts.release(now, topic, &format!("{:.0} m back inside the sailing area", margin.signed_m))
+            }
+            None => (),
+        }
+    }
+
+    /// Outside the area she is watched unless she lies at a landing place, or is on her way from one
+    /// to an area that does not reach it.
+    fn is_watched_outside(&mut self, motion: &Motion, ctx: &Context) -> bool {
+        if ctx.venue.near_landing(motion.position, LANDING_REACH_M) {
+            self.at_landing = Some(motion.at);
+            self.been_inside = false;
+        }
+        let launching = self.at_landing.is_some_and(|left| motion.at.ms_since(left) < LAUNCH_MS);
+        self.been_inside || !launching
+    }
+
+    fn watch_no_go(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
+        let topic = ctx.topic(AlertKind::NoGo);
+        let (margin, name) = match ctx.venue.no_go_margin(motion.position) {
+            Some(found) if ctx.is_out() && ctx.role == Role::Dinghy => found,
+            Some(_) | None => {
+                self.no_go = Crossing::Right;
+                return alerts.release(now, topic, "not afloat");
+            }
+        };
+        let before = self.no_go;
+        self.no_go = before.after(motion.at, Lies::at(margin.signed_m, motion.position_sd_m));
+        match self.no_go.wrong_since() {
+            Some(since) => alerts
+                .hold(now, topic, fact(Level::Alarm, since), || no_go_words(margin, name, motion, since)),
+            None if before.wrong_since().is_some() => {
+                alerts.release(now, topic, &format!("{:.0} m clear of {name}", -margin.signed_m));
+            }
+            None => (),
+        }
+    }
+
+    fn watch_contact(&self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
+        let topic = ctx.topic(AlertKind::LostContact);
+        let since = match self.silence.state() {
+            Contact::Lost { since } if ctx.is_out() => since,
+            Contact::Back { .. } if ctx.is_out() => return,
+            Contact::Lost { .. } | Contact::Back { .. } => {
+                return alerts.release(now, topic, "not afloat");
+            }
+            Contact::Never | Contact::Heard => {
+                return alerts.release(now, topic, "heard again");
+            }
+        };
+        let level = match (ctx.role, now.ms_since(since) >= LOST_ALARM_MS) {
+            (Role::Dinghy, true) => Level::Alarm,
+            (Role::Dinghy, false) => Level::Warning,
+            (Role::Safety | Role::Station, _) => Level::Caution,
+        };
+        let usual_s = self.silence.usual_s();
+        alerts.hold(now, topic, fact(level, since), || silence_words(now, since, usual_s, ctx.motion));
+    }
+}
+
+fn watch_tracker(now: Moment, ctx: &Context, alerts: &mut Alerts) {
+    let topic = ctx.topic(AlertKind::FrozenTracker);
+    match ctx.frozen_since {
+        Some(since) if ctx.is_out() => {
+            if now.ms_since(since) >= FROZEN_MS {
+                alerts.hold(now, topic, fact(Level::Warning, since), || {
+                    let frozen = words::duration(now, since);
+                    vec![
+                        format!("her tracker has sent one and the same position for {frozen}"),
+                        "where she really is, is not known".to_owned(),
+                    ]
+                });
+            }
+        }
+        Some(_) => alerts.release(now, topic, "not afloat"),
+        None => alerts.release(now, topic, "her position changes again"),
+    }
+}
+
+/// A claim that states a fact rather than a probability.
+fn fact(level: Level, began: Moment) -> Claim {
+    Claim { level, began, confidence: None }
+}
+
+fn outside_words(margin: Margin, motion: &Motion, since: Moment) -> Vec<String> {
+    let edge = margin.edge_side(motion.position).map_or("", words::compass);
+    vec![
+        format!(
+            "{:.0} m outside the sailing area's {edge} edge for {}",
+            -margin.signed_m,
+            words::duration(motion.at, since)
+        ),
+        words::making(motion),
+    ]
+}
+
+fn no_go_words(margin: Margin, name: &str, motion: &Motion, since: Moment) -> Vec<String> {
+    vec![
+        format!("{:.0} m inside {name} for {}", margin.signed_m, words::duration(motion.at, since)),
+        words::making(motion),
+    ]
+}
+
+fn silence_words(now: Moment, since: Moment, usual_s: Option<f64>, motion: Option<&Motion>) -> Vec<String> {
+    let mut evidence = vec![format!("not heard for {}", words::duration(now, since))];
+    evidence.extend(usual_s.map(|usual_s| format!("usually heard every {usual_s:.0} s")));
+    evidence.extend(motion.map(|motion| format!("last seen {}", words::making(motion))));
+    evidence
+}
