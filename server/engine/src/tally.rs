@@ -132,6 +132,7 @@ impl Tally {
             | Command::HeadsCounted(..)
             | Command::SetWind(_)
             | Command::SetStream(_)
+            | Command::SetBackBy(_)
             | Command::SetWindLimit(_)
             | Command::Assign(..)
             | Command::Drill(..) => return None,

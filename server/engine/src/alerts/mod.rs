@@ -197,6 +197,7 @@ impl Alerts {
             | Command::Aboard(..)
             | Command::SetWind(_)
             | Command::SetStream(_)
+            | Command::SetBackBy(_)
             | Command::SetWindLimit(_)
             | Command::Assign(..)
             | Command::Drill(..) => (),
