@@ -10,6 +10,7 @@
 #![deny(missing_docs)]
 
 pub mod alerts;
+pub mod drift;
 pub mod effect;
 pub mod engine;
 pub mod fixes;
@@ -17,6 +18,7 @@ pub mod fleet;
 pub mod input;
 pub mod limits;
 pub mod moment;
+pub mod needs;
 pub mod tally;
 pub mod tracks;
 pub mod units;

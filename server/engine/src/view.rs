@@ -52,8 +52,8 @@ pub struct BoatView {
 pub struct NeedView {
     /// The alert it is about.
     pub alert: AlertId,
-    /// Whose.
-    pub boat: BoatIx,
+    /// Whose; `None` for a beacon that no boat claims.
+    pub boat: Option<BoatIx>,
     /// Why here, in words.
     pub why: String,
     /// Persons concerned.

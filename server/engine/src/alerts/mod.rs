@@ -214,6 +214,11 @@ impl Alerts {
         self.open.values().map(|open| &open.alert)
     }
 
+    /// Alerts that stand, each with its topic, in a fixed order.
+    pub fn topics(&self) -> impl Iterator<Item = (&Topic, &Alert)> {
+        self.open.iter().map(|(topic, open)| (topic, &open.alert))
+    }
+
     /// The standing alert of a topic.
     pub fn about(&self, topic: Topic) -> Option<&Alert> {
         self.open.get(&topic).map(|open| &open.alert)

@@ -1,7 +1,8 @@
 //! The rules of one boat: area, no-go zones, contact, tracker. One small state machine each.
 
 pub mod contact;
-pub mod crossing;
+pub mod latch;
+pub mod line;
 pub mod words;
 
 use crate::{
@@ -13,7 +14,7 @@ use crate::{
     venue::{Margin, Venue},
 };
 use contact::{Contact, Silence};
-use crossing::{Crossing, Lies};
+use latch::Latch;
 
 /// This near a landing place a boat is coming or going and no boundary rule looks at her, metres:
 /// beach, slipway and the error of a phone.
@@ -66,8 +67,8 @@ impl Context<'_> {
 /// The state of every rule for one boat.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct BoatRules {
-    outside: Crossing,
-    no_go: Crossing,
+    outside: Latch,
+    no_go: Latch,
     silence: Silence,
     /// The last fix at a landing place.
     at_landing: Option<Moment>,
@@ -106,24 +107,24 @@ impl BoatRules {
         let margin = match ctx.venue.area_margin(motion.position) {
             Some(margin) if ctx.is_out() && ctx.role == Role::Dinghy => margin,
             Some(_) | None => {
-                self.outside = Crossing::Right;
+                self.outside = Latch::Off;
                 self.been_inside = false;
                 return alerts.release(now, topic, "not afloat");
             }
         };
         if margin.signed_m <= 0.0 && !self.is_watched_outside(motion, ctx) {
-            self.outside = Crossing::Right;
+            self.outside = Latch::Off;
             return alerts.release(now, topic, "at a landing place");
         }
         self.been_inside |= margin.signed_m > 0.0;
         let over_m = -margin.signed_m;
         let before = self.outside;
-        self.outside = before.after(motion.at, Lies::at(over_m, motion.position_sd_m));
-        match self.outside.wrong_since() {
+        self.outside = before.after(motion.at, line::over(over_m, motion.position_sd_m), line::HOLDS);
+        match self.outside.on_since() {
             Some(since) => {
                 alerts.hold(now, topic, fact(Level::Warning, since), || outside_words(margin, motion, since))
             }
-            None if before.wrong_since().is_some() => {
+            None if before.on_since().is_some() => {
                 alerts.release(now, topic, &format!("{:.0} m back inside the sailing area", margin.signed_m))
             }
             None => (),
@@ -146,16 +147,16 @@ impl BoatRules {
         let (margin, name) = match ctx.venue.no_go_margin(motion.position) {
             Some(found) if ctx.is_out() && ctx.role == Role::Dinghy => found,
             Some(_) | None => {
-                self.no_go = Crossing::Right;
+                self.no_go = Latch::Off;
                 return alerts.release(now, topic, "not afloat");
             }
         };
         let before = self.no_go;
-        self.no_go = before.after(motion.at, Lies::at(margin.signed_m, motion.position_sd_m));
-        match self.no_go.wrong_since() {
+        self.no_go = before.after(motion.at, line::over(margin.signed_m, motion.position_sd_m), line::HOLDS);
+        match self.no_go.on_since() {
             Some(since) => alerts
                 .hold(now, topic, fact(Level::Alarm, since), || no_go_words(margin, name, motion, since)),
-            None if before.wrong_since().is_some() => {
+            None if before.on_since().is_some() => {
                 alerts.release(now, topic, &format!("{:.0} m clear of {name}", -margin.signed_m));
             }
             None => (),
