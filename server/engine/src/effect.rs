@@ -316,6 +316,9 @@ pub enum DiscardReason {
     /// The fields do not have their type's form.
     #[error("fields cannot be read")]
     Unreadable,
+    /// Well formed, but empty or marked as not valid by the instrument itself.
+    #[error("no value in it")]
+    NoValue,
     /// A number outside its range: latitude 100, course 954, NaN.
     #[error("value out of range")]
     OutOfRange,

@@ -1,14 +1,26 @@
 //! Lines and reports become believed statements with a source, or a discard with a reason.
 
+mod clock;
+mod frame;
+mod health;
+mod listener;
+mod sentence;
+
+use std::sync::Arc;
+
+pub use frame::{TagBlock, tag};
+pub use health::SourceHealth;
+pub use listener::Listener;
+
 use crate::{
     effect::Discard,
     moment::Moment,
     units::{Bearing, Position},
 };
 
-/// Who said something: a TAG-block source, a feed's own name, or `mmsi:232001234`.
+/// Who said something: a TAG-block source, a feed's own name, or `mmsi:232001234`. Cheap to clone.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Source(pub String);
+pub struct Source(pub Arc<str>);
 
 /// One statement of a source that passed every check that can be made without knowing the boat.
 #[derive(Clone, Debug, PartialEq)]

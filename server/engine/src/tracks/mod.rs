@@ -1,5 +1,16 @@
 //! One boat's motion from imperfect fixes: predict, gate, update, coast.
 
+mod bow;
+mod filter;
+mod frozen;
+mod gate;
+mod past;
+mod plane;
+mod track;
+
+pub use plane::Plane;
+pub use track::{Track, Update};
+
 use crate::{
     moment::Moment,
     units::{Bearing, Local, Velocity},
@@ -12,7 +23,8 @@ pub struct Motion {
     pub at: Moment,
     /// Where.
     pub position: Local,
-    /// One standard deviation of the position, metres (a receiver's error wanders for minutes).
+    /// One standard deviation of the position along each axis, metres (a receiver's error wanders
+    /// for minutes).
     pub position_sd_m: f64,
     /// Over the ground.
     pub velocity: Velocity,
@@ -20,7 +32,7 @@ pub struct Motion {
     pub velocity_sd_mps: f64,
     /// What the receiver itself says of its motion at this fix, unsmoothed (Doppler, far better
     /// than positions at showing a sudden stop). Zero speed needs no course. `None` when it gave no
-    /// speed, or speed without a course.
+    /// speed, or speed without a course. Many phones say exactly 0 below a threshold of their own.
     pub said: Option<Velocity>,
     /// Course over the ground; `None` when too slow to say.
     pub course: Option<Bearing>,
@@ -38,34 +50,5 @@ impl Motion {
     /// Speed over the ground, m/s.
     pub fn speed_mps(&self) -> f64 {
         self.velocity.speed_mps()
-    }
-}
-
-/// A boat's filter and its recent past.
-#[derive(Clone, Debug, Default)]
-pub struct Track {}
-
-impl Track {
-    /// The motion as of the newest fix; `None` before the first.
-    pub fn motion(&self) -> Option<&Motion> {
-        None
-    }
-
-    /// The motion carried forward to `now`, its doubt grown; `None` before the first fix.
-    pub fn at(&self, now: Moment) -> Option<Motion> {
-        let _ = now;
-        None
-    }
-
-    /// Motions as they were after each fix, oldest first, at most [`crate::limits::HISTORY_MAX`].
-    pub fn history(&self) -> impl DoubleEndedIterator<Item = &Motion> + ExactSizeIterator {
-        [].iter()
-    }
-
-    /// Mean velocity over the last `window_s` seconds of fixes, from a straight line fitted to the
-    /// positions; `None` when they do not span at least half of it.
-    pub fn drift_over(&self, window_s: f64) -> Option<Velocity> {
-        let _ = window_s;
-        None
     }
 }

@@ -1,0 +1,426 @@
+//! A boat's filter, and what else she says of herself.
+
+use crate::{
+    fixes::{Fix, What},
+    fleet::Role,
+    moment::Moment,
+    tracks::{
+        Motion, Plane,
+        bow::Bow,
+        filter::Axis,
+        frozen::Frozen,
+        gate::{Doubt, Gate},
+        past::Past,
+    },
+    units::{Bearing, Local, Velocity, mps_from_kn},
+};
+
+/// Accuracy assumed of a receiver that says none, 68 % radius in metres: 4.9 m is what GPS.gov
+/// quotes for phones under open sky (van Diggelen and Enge 2015).
+const ACCURACY_M: f64 = 5.0;
+
+/// A 68 % radius of two equal normal axes is this many standard deviations of one axis
+/// (Rayleigh: sqrt(-2 ln 0.32)).
+const RADIUS_SDS: f64 = 1.509_6;
+
+/// Correlation time of a receiver's position error, seconds. 1 to 10 min are plausible; one old
+/// receiver's autocorrelation bends at about 1 min (Wilson, GPS accuracy pages).
+const WANDER_S: f64 = 120.0;
+
+/// Share of a receiver's error that is fresh with every fix.
+const WHITE_SHARE: f64 = 0.25;
+
+/// Standard deviation of a reported speed and course, m/s: Doppler is good to about 0.1 kn from
+/// memory; a bouncing antenna and a phone's own smoothing cost more.
+const DOPPLER_SD_MPS: f64 = 0.2;
+
+/// Standard deviation of "exactly 0" from a receiver that may mean "below my threshold", m/s.
+const ZERO_SD_MPS: f64 = 0.3;
+
+/// Density of acceleration while she keeps on, m^2/s^3: 0.22 m/s of change in a second.
+const ACCEL_Q: f64 = 0.05;
+
+/// Squared normalised surprise above which the motion has changed: 1 % of the time by chance for
+/// two degrees of freedom.
+const SURPRISE: f64 = 9.2;
+
+/// Beyond this gap the old motion says nothing about the new one, seconds.
+const RESTART_S: f64 = 30.0;
+
+/// The motion is carried forward at most this long, seconds; then she stays where that led, in
+/// growing doubt.
+const COAST_S: f64 = 10.0;
+
+/// Change of velocity that must be allowed for in any direction, m/s: a tack at 3 m/s.
+const TURN_MPS: f64 = 4.0;
+
+/// Heel older than this says nothing of now, ms.
+const HEEL_MAX_AGE_MS: i64 = 5_000;
+
+/// What one statement did to a track.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Update {
+    /// Became part of the motion.
+    Accepted,
+    /// A position too far away to be hers, held back until others agree with it.
+    Held,
+    /// Positions held back agreed: the track begins anew where they are.
+    Moved,
+    /// The position repeats as only a faulty tracker's does; the motion was left as it was.
+    Frozen,
+    /// Older than what is known.
+    TooOld,
+    /// Said nothing about motion; kept where it belongs (battery) or not hers to keep (wind).
+    Noted,
+}
+
+/// Position and velocity on both axes at one time.
+#[derive(Clone, Copy, Debug)]
+struct Estimate {
+    taken: Moment,
+    east: Axis,
+    north: Axis,
+}
+
+impl Estimate {
+    fn position(&self) -> Local {
+        Local { east_m: self.east.pos_m, north_m: self.north.pos_m }
+    }
+
+    fn velocity(&self) -> Velocity {
+        Velocity { east_mps: self.east.vel_mps, north_mps: self.north.vel_mps }
+    }
+
+    fn velocity_sd_mps(&self) -> f64 {
+        ((self.east.vel_var + self.north.vel_var) / 2.0).sqrt()
+    }
+}
+
+/// A boat's filter and its recent past.
+#[derive(Clone, Debug)]
+pub struct Track {
+    speed_max_mps: f64,
+    estimate: Option<Estimate>,
+    /// The estimate before the newest fix: a second sentence of the same epoch starts again here.
+    before: Option<Estimate>,
+    newest: Option<Fix>,
+    motion: Option<Motion>,
+    past: Past,
+    gate: Gate,
+    frozen: Frozen,
+    bow: Bow,
+    heel: Option<(Moment, f64)>,
+    last_heard: Option<Moment>,
+    battery_pct: Option<f64>,
+    battery_volts: Option<f64>,
+}
+
+impl Default for Track {
+    fn default() -> Track {
+        Track::new(Role::Dinghy)
+    }
+}
+
+impl Track {
+    /// A track before its first fix. The role bounds the speed that is believed: 20 kn for a
+    /// dinghy, 40 kn for a safety boat (`detection.md` (f)).
+    pub fn new(role: Role) -> Track {
+        let speed_max_mps = match role {
+            Role::Dinghy => mps_from_kn(20.0),
+            Role::Safety => mps_from_kn(40.0),
+            Role::Station => mps_from_kn(2.0),
+        };
+        Track {
+            speed_max_mps,
+            estimate: None,
+            before: None,
+            newest: None,
+            motion: None,
+            past: Past::default(),
+            gate: Gate::default(),
+            frozen: Frozen::default(),
+            bow: Bow::default(),
+            heel: None,
+            last_heard: None,
+            battery_pct: None,
+            battery_volts: None,
+        }
+    }
+
+    /// Takes one statement of a source that speaks for this boat. `now` is its arrival, `taken`
+    /// when it was true.
+    pub fn hear(&mut self, now: Moment, what: &What, taken: Moment, plane: &Plane) -> Update {
+        self.last_heard = Some(self.last_heard.map_or(now, |before| before.max(now)));
+        match what {
+            What::Fix(fix) => self.fix(taken, fix, plane),
+            What::Motion { speed_mps, course } => self.velocity(taken, *speed_mps, *course),
+            What::Heading(heading) => {
+                self.bow.sense(taken, *heading);
+                Update::Accepted
+            }
+            What::Heel(deg) => {
+                self.heel = Some((taken, *deg));
+                if let Some(motion) = &mut self.motion {
+                    motion.heel_deg = Some(*deg);
+                }
+                Update::Accepted
+            }
+            What::BatteryPct(pct) => {
+                self.battery_pct = Some(*pct);
+                Update::Noted
+            }
+            What::BatteryVolts(volts) => {
+                self.battery_volts = Some(*volts);
+                Update::Noted
+            }
+            What::MagneticHeading(_)
+            | What::ApparentWind { .. }
+            | What::TrueWindFromBow { .. }
+            | What::GroundWind { .. }
+            | What::WaterSpeed(_)
+            | What::Depth(_)
+            | What::Beacon { .. }
+            | What::Aid { .. }
+            | What::Name(_)
+            | What::Help(_) => Update::Noted,
+        }
+    }
+
+    /// The motion as of the newest fix; `None` before the first.
+    pub fn motion(&self) -> Option<&Motion> {
+        self.motion.as_ref()
+    }
+
+    /// The motion carried forward to `now`, its doubt grown; `None` before the first fix.
+    ///
+    /// Carried for ten seconds at most; after that she stays where that led while the doubt goes on
+    /// growing. `heel_deg` is the newest heel, `None` once it is five seconds old.
+    pub fn at(&self, now: Moment) -> Option<Motion> {
+        let motion = self.motion?;
+        let age_s = now.s_since(motion.at).max(0.0);
+        let coast_s = age_s.min(COAST_S);
+        let spread_mps2 = motion.velocity_sd_mps.powi(2) + ACCEL_Q * age_s;
+        Some(Motion {
+            at: motion.at.max(now),
+            position: motion.position.after(motion.velocity, coast_s),
+            position_sd_m: (motion.position_sd_m.powi(2) + spread_mps2 * age_s * age_s).sqrt(),
+            velocity_sd_mps: spread_mps2.sqrt(),
+            heel_deg: self.heel_at(now),
+            ..motion
+        })
+    }
+
+    /// Motions as they were after each fix, oldest first, at most [`crate::limits::HISTORY_MAX`].
+    pub fn history(&self) -> impl DoubleEndedIterator<Item = &Motion> + ExactSizeIterator {
+        self.past.motions()
+    }
+
+    /// Mean velocity over the last `window_s` seconds of fixes, from a straight line fitted to the
+    /// positions; `None` when they do not span at least half of it.
+    pub fn drift_over(&self, window_s: f64) -> Option<Velocity> {
+        self.past.drift_over(window_s)
+    }
+
+    /// Since when her tracker repeats one position as only a fault does; `None` while it does not.
+    pub fn frozen_since(&self) -> Option<Moment> {
+        self.frozen.since()
+    }
+
+    /// When anything at all was last heard of her, by arrival.
+    pub fn last_heard(&self) -> Option<Moment> {
+        self.last_heard
+    }
+
+    /// When the newest position was taken, on our clock.
+    pub fn last_fix(&self) -> Option<Moment> {
+        self.estimate.map(|estimate| estimate.taken)
+    }
+
+    /// Battery, 0..=100 per cent, as last said.
+    pub fn battery_pct(&self) -> Option<f64> {
+        self.battery_pct
+    }
+
+    /// Battery, volts, as last said.
+    pub fn battery_volts(&self) -> Option<f64> {
+        self.battery_volts
+    }
+
+    /// Whether her heading sensor follows her hull, as far as her courses tell.
+    pub fn heading_honest(&self) -> bool {
+        self.bow.honest()
+    }
+
+    fn heel_at(&self, now: Moment) -> Option<f64> {
+        self.heel.filter(|(then, _)| now.ms_since(*then) <= HEEL_MAX_AGE_MS).map(|(_, deg)| deg)
+    }
+
+    fn fix(&mut self, taken: Moment, fix: &Fix, plane: &Plane) -> Update {
+        let again = self.estimate.is_some_and(|old| old.taken == taken);
+        if self.estimate.is_some_and(|old| taken < old.taken) {
+            return Update::TooOld;
+        }
+        let at = plane.local(fix.position);
+        if !again {
+            self.frozen.note(taken, fix.position, fix.speed_mps);
+            if self.frozen.since().is_some() {
+                return Update::Frozen;
+            }
+            self.before = self.estimate;
+        }
+        let accuracy_m = fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(0.5, 200.0);
+        let (estimate, update) = match self.before {
+            Some(before) if taken.s_since(before.taken) < RESTART_S => {
+                match self.updated(before, taken, at, accuracy_m, fix) {
+                    Some(estimate) => {
+                        self.gate.passed();
+                        (estimate, Update::Accepted)
+                    }
+                    None if again => return Update::Held,
+                    None => match self.gate.doubt(taken, at, self.speed_max_mps, accuracy_m) {
+                        Doubt::Hold => return Update::Held,
+                        Doubt::Believe => {
+                            self.gate.passed();
+                            self.past.clear();
+                            (begun(taken, at, accuracy_m, fix), Update::Moved)
+                        }
+                    },
+                }
+            }
+            _ => (begun(taken, at, accuracy_m, fix), Update::Accepted),
+        };
+        self.newest = Some(*fix);
+        self.settle(estimate, at, accuracy_m);
+        update
+    }
+
+    /// `before` carried to `taken` and told what `fix` says; `None` when she cannot be there.
+    fn updated(
+        &self,
+        before: Estimate,
+        taken: Moment,
+        at: Local,
+        accuracy_m: f64,
+        fix: &Fix,
+    ) -> Option<Estimate> {
+        let dt_s = taken.s_since(before.taken).max(0.0);
+        let axis_sd_m = accuracy_m / RADIUS_SDS;
+        let wander_q = 2.0 * axis_sd_m * axis_sd_m / WANDER_S;
+        let white_var = (WHITE_SHARE * axis_sd_m).powi(2);
+        let mut east = before.east.predicted(dt_s, ACCEL_Q, wander_q);
+        let mut north = before.north.predicted(dt_s, ACCEL_Q, wander_q);
+        let expected = Local { east_m: east.pos_m, north_m: north.pos_m };
+        let spread_m = (east.pos_var + north.pos_var + 2.0 * white_var).sqrt();
+        let allowed_m = 4.0 * spread_m + 1.5 * accuracy_m + TURN_MPS * dt_s.min(RESTART_S);
+        let reach_m = self.speed_max_mps * dt_s + 2.0 * accuracy_m;
+        if at.distance_m(expected) > allowed_m || at.distance_m(before.position()) > reach_m {
+            return None;
+        }
+        if let Some((told, sd_mps)) = reported(fix.speed_mps, fix.course) {
+            let var = sd_mps * sd_mps;
+            let (de, dn) = (told.east_mps - east.vel_mps, told.north_mps - north.vel_mps);
+            let surprise = de * de / (east.vel_var + var) + dn * dn / (north.vel_var + var);
+            if surprise > SURPRISE {
+                east = east.surprised(de * de);
+                north = north.surprised(dn * dn);
+            }
+            east = east.with_velocity(told.east_mps, var);
+            north = north.with_velocity(told.north_mps, var);
+        }
+        Some(Estimate {
+            taken,
+            east: east.with_position(at.east_m, white_var),
+            north: north.with_position(at.north_m, white_var),
+        })
+    }
+
+    /// Speed and course without a position, of the epoch of the newest fix.
+    fn velocity(&mut self, taken: Moment, speed_mps: Option<f64>, course: Option<Bearing>) -> Update {
+        let (Some(mut estimate), Some(mut fix)) = (self.estimate, self.newest) else {
+            return Update::Noted;
+        };
+        if taken < estimate.taken {
+            return Update::TooOld;
+        }
+        if fix.speed_mps.is_some() && fix.course.is_some() {
+            return Update::Noted;
+        }
+        let Some((told, sd_mps)) = reported(speed_mps, course) else {
+            return Update::Noted;
+        };
+        let var = sd_mps * sd_mps;
+        let (de, dn) = (told.east_mps - estimate.east.vel_mps, told.north_mps - estimate.north.vel_mps);
+        let surprise = de * de / (estimate.east.vel_var + var) + dn * dn / (estimate.north.vel_var + var);
+        if surprise > SURPRISE {
+            estimate.east = estimate.east.surprised(de * de);
+            estimate.north = estimate.north.surprised(dn * dn);
+        }
+        estimate.east = estimate.east.with_velocity(told.east_mps, var);
+        estimate.north = estimate.north.with_velocity(told.north_mps, var);
+        (fix.speed_mps, fix.course) = (speed_mps, course);
+        self.newest = Some(fix);
+        let accuracy_m = fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(0.5, 200.0);
+        let at = self.past.newest_fix().unwrap_or(estimate.position());
+        self.settle(estimate, at, accuracy_m);
+        Update::Accepted
+    }
+
+    /// Makes the motion of a new estimate and remembers it.
+    fn settle(&mut self, estimate: Estimate, at: Local, accuracy_m: f64) {
+        let taken = estimate.taken;
+        let dt_s = self.motion.map_or(0.0, |old| taken.s_since(old.at));
+        let velocity = estimate.velocity();
+        let velocity_sd_mps = estimate.velocity_sd_mps();
+        let pointing = self.bow.step(taken, dt_s, velocity, velocity_sd_mps);
+        let pos_var = (estimate.east.pos_var + estimate.north.pos_var) / 2.0;
+        let speed_mps = velocity.speed_mps();
+        let motion = Motion {
+            at: taken,
+            position: estimate.position(),
+            position_sd_m: (pos_var + (accuracy_m / RADIUS_SDS).powi(2)).sqrt(),
+            velocity,
+            velocity_sd_mps,
+            said: self.newest.and_then(|fix| said(&fix)),
+            course: velocity.direction().filter(|_| speed_mps > 0.3 && speed_mps > 2.0 * velocity_sd_mps),
+            heading: pointing.heading,
+            heading_sensed: pointing.sensed,
+            turn_rate_dps: pointing.turn_dps,
+            heel_deg: self.heel_at(taken),
+        };
+        self.estimate = Some(estimate);
+        self.motion = Some(motion);
+        self.past.note(motion, at);
+    }
+}
+
+/// The first estimate: where the fix says, at the speed it says.
+fn begun(taken: Moment, at: Local, accuracy_m: f64, fix: &Fix) -> Estimate {
+    let white_var = (WHITE_SHARE * accuracy_m / RADIUS_SDS).powi(2);
+    let mut east = Axis::new(at.east_m, white_var, 4.0);
+    let mut north = Axis::new(at.north_m, white_var, 4.0);
+    if let Some((told, sd_mps)) = reported(fix.speed_mps, fix.course) {
+        east = east.with_velocity(told.east_mps, sd_mps * sd_mps);
+        north = north.with_velocity(told.north_mps, sd_mps * sd_mps);
+    }
+    Estimate { taken, east, north }
+}
+
+/// The velocity in a fix, if it has a whole one.
+fn said(fix: &Fix) -> Option<Velocity> {
+    match (fix.speed_mps?, fix.course) {
+        (0.0, _) => Some(Velocity::default()),
+        (speed, Some(course)) => Some(Velocity::towards(course, speed)),
+        (_, None) => None,
+    }
+}
+
+/// The velocity a receiver reports and its standard deviation, m/s; `None` when it says too little.
+fn reported(speed_mps: Option<f64>, course: Option<Bearing>) -> Option<(Velocity, f64)> {
+    match (speed_mps?, course) {
+        (0.0, _) => Some((Velocity::default(), ZERO_SD_MPS)),
+        (speed, Some(course)) => Some((Velocity::towards(course, speed), DOPPLER_SD_MPS + 0.03 * speed)),
+        // A crawl without a course: she is about at rest, in whatever direction.
+        (speed, None) if speed < 0.5 => Some((Velocity::default(), ZERO_SD_MPS + speed)),
+        (_, None) => None,
+    }
+}
