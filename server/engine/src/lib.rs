@@ -19,11 +19,13 @@ pub mod input;
 pub mod limits;
 pub mod moment;
 pub mod needs;
+pub mod sailing;
 pub mod tally;
 pub mod tracks;
 pub mod units;
 pub mod venue;
 pub mod view;
 pub mod watch;
+pub mod wind;
 
 pub use engine::{Engine, Setup};

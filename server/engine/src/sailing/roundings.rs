@@ -1,0 +1,136 @@
+//! Marks rounded, and on which hand they were left.
+//!
+//! The bearing from the mark to the boat, unwrapped, sweeps anticlockwise when the mark is left to
+//! port and clockwise when it is left to starboard (`exercises.md`). A boat that sails straight past
+//! sweeps as well, so her own turn must agree.
+
+use crate::{
+    effect::{Rounding, Side},
+    fleet::BoatIx,
+    moment::Moment,
+    tracks::Motion,
+    units::{Local, fold},
+};
+
+/// Within this distance of a mark she may be rounding it, metres: a beginner's wide turn and the
+/// error of two positions (our choice).
+const NEAR_M: f64 = 40.0;
+/// She has left it when this much further away than she came, metres.
+const LEFT_M: f64 = 12.0;
+/// The bearing must sweep at least this far, degrees (`exercises.md`, our choice).
+const SWEEP_DEG: f64 = 60.0;
+/// Her own course must turn the same way by at least this, degrees (our choice).
+const TURN_DEG: f64 = 35.0;
+/// Slower than this neither sweep nor turn means anything, m/s.
+const SLOW_MPS: f64 = 0.4;
+
+/// A mark on the plane.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MarkAt {
+    /// As people call it.
+    pub name: String,
+    /// Where.
+    pub at: Local,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Pass {
+    bearing_deg: f64,
+    sweep_deg: f64,
+    turn_deg: f64,
+    course_deg: Option<f64>,
+    nearest_m: f64,
+    told: bool,
+}
+
+/// One boat's roundings of every mark.
+#[derive(Clone, Debug)]
+pub struct Roundings {
+    boat: BoatIx,
+    passes: Vec<Option<Pass>>,
+}
+
+impl Roundings {
+    /// Nothing seen yet.
+    pub fn new(boat: BoatIx) -> Roundings {
+        Roundings {
+            boat,
+            passes: Vec::new(),
+        }
+    }
+
+    /// Takes in her newest motion and says which marks she has just rounded.
+    ///
+    /// `marks` keep their order for a session; when their number changes all passes start anew.
+    pub fn see(&mut self, motion: &Motion, marks: &[MarkAt]) -> Vec<Rounding> {
+        if self.passes.len() != marks.len() {
+            self.passes = vec![None; marks.len()];
+        }
+        let mut rounded = Vec::new();
+        for (pass, mark) in self.passes.iter_mut().zip(marks) {
+            let distance_m = mark.at.distance_m(motion.position);
+            if distance_m > NEAR_M {
+                if let Some(hand) = pass.take().and_then(|pass| pass.hand()) {
+                    rounded.push(rounding(motion.at, self.boat, mark, hand));
+                }
+                continue;
+            }
+            let Some(bearing) = mark.at.bearing_to(motion.position) else {
+                continue;
+            };
+            let now = pass.get_or_insert(Pass {
+                bearing_deg: bearing.deg(),
+                sweep_deg: 0.0,
+                turn_deg: 0.0,
+                course_deg: None,
+                nearest_m: distance_m,
+                told: false,
+            });
+            now.follow(motion, bearing.deg(), distance_m);
+            if distance_m > now.nearest_m + LEFT_M
+                && let Some(hand) = now.hand()
+            {
+                now.told = true;
+                rounded.push(rounding(motion.at, self.boat, mark, hand));
+            }
+        }
+        rounded
+    }
+}
+
+impl Pass {
+    fn follow(&mut self, motion: &Motion, bearing_deg: f64, distance_m: f64) {
+        self.nearest_m = self.nearest_m.min(distance_m);
+        self.sweep_deg += fold(bearing_deg - self.bearing_deg);
+        self.bearing_deg = bearing_deg;
+        if motion.speed_mps() < SLOW_MPS {
+            return;
+        }
+        if let Some(course) = motion.course {
+            if let Some(before) = self.course_deg {
+                self.turn_deg += fold(course.deg() - before);
+            }
+            self.course_deg = Some(course.deg());
+        }
+    }
+
+    /// The side the mark was left on, once it is clear that it was rounded; once only.
+    fn hand(&self) -> Option<Side> {
+        let agree = self.sweep_deg.signum() == self.turn_deg.signum();
+        let enough = self.sweep_deg.abs() >= SWEEP_DEG && self.turn_deg.abs() >= TURN_DEG;
+        (!self.told && agree && enough).then_some(if self.sweep_deg < 0.0 {
+            Side::Port
+        } else {
+            Side::Starboard
+        })
+    }
+}
+
+fn rounding(at: Moment, boat: BoatIx, mark: &MarkAt, hand: Side) -> Rounding {
+    Rounding {
+        at,
+        boat,
+        mark: mark.name.clone(),
+        hand,
+    }
+}

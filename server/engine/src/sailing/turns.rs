@@ -1,0 +1,236 @@
+//! Tacks and gybes as they complete.
+//!
+//! A boat is settled on one side of the wind until she is settled on the other. What lies between
+//! is a tack when the bow went through the wind, a gybe when the stern did: the heading unwrapped
+//! from one board to the other crosses the wind's direction, or its opposite. Both boards are
+//! counted from the wind as it is believed *now*, so that a better idea of the wind never makes a
+//! manoeuvre by itself.
+
+use std::collections::VecDeque;
+
+use super::bow::Pointing;
+use crate::{
+    effect::{Manoeuvre, Turn},
+    fleet::BoatIx,
+    moment::Moment,
+    units::fold,
+    wind::WaterWind,
+};
+
+/// A tack is complete with the wind at least this far on the new side, degrees (`exercises.md`).
+const TACKED_DEG: f64 = 20.0;
+/// A gybe is complete with the stern at least this far past the wind, degrees. Beginners on a run
+/// weave across the wind by ten degrees with the boom where it was (sailing by the lee).
+const GYBED_DEG: f64 = 14.0;
+/// The new side must be kept this long, s.
+const HOLD_S: f64 = 3.0;
+/// Slower than this she is not sailing on the new side yet, m/s.
+const SETTLED_MPS: f64 = 0.5;
+/// She has settled on the old side again when this far into it, degrees.
+const BACK_DEG: f64 = 12.0;
+/// A board not seen for longer than this is no start of a manoeuvre, s.
+const BOARD_OLD_S: f64 = 90.0;
+/// How far back the speed before a manoeuvre is looked for, ms.
+const PAST_MS: i64 = 40_000;
+/// Samples of it kept: one a half second over that time.
+const PAST_MAX: usize = 80;
+
+#[derive(Clone, Copy, Debug)]
+struct Board {
+    heading_deg: f64,
+    seen: Moment,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Candidate {
+    since: Moment,
+    samples: u32,
+    heading_sum_deg: f64,
+}
+
+/// One boat's manoeuvres.
+#[derive(Clone, Debug)]
+pub struct Turns {
+    boat: BoatIx,
+    board: Option<Board>,
+    candidate: Option<Candidate>,
+    past: VecDeque<(Moment, f64)>,
+    went_through: bool,
+    failed_tacks: u32,
+}
+
+impl Turns {
+    /// Nothing seen yet.
+    pub fn new(boat: BoatIx) -> Turns {
+        Turns {
+            boat,
+            board: None,
+            candidate: None,
+            past: VecDeque::new(),
+            went_through: false,
+            failed_tacks: 0,
+        }
+    }
+
+    /// Tries to tack that ended on the old side.
+    pub fn failed_tacks(&self) -> u32 {
+        self.failed_tacks
+    }
+
+    /// Takes in one moment and says what it completed.
+    pub fn see(
+        &mut self,
+        at: Moment,
+        bow: &Pointing,
+        wind: Option<&WaterWind>,
+        under_sail: bool,
+    ) -> Vec<Manoeuvre> {
+        self.note(at, bow.speed_mps);
+        if !under_sail {
+            self.board = None;
+            self.candidate = None;
+            return Vec::new();
+        }
+        let (Some(wind), Some(_)) = (wind, bow.heading) else {
+            return Vec::new();
+        };
+        let heading_deg = bow.unwrapped_deg;
+        // Straight into the wind on the branch nearest to the board she came from.
+        let Some(board) = self
+            .board
+            .filter(|board| at.s_since(board.seen) <= BOARD_OLD_S)
+        else {
+            self.candidate = None;
+            self.settle_first(at, heading_deg, wind);
+            return Vec::new();
+        };
+        let start_angle = fold(wind.from.deg() - board.heading_deg);
+        let angle = start_angle - (heading_deg - board.heading_deg);
+        let (before, after) = (sector(start_angle), sector(angle));
+        if before == after {
+            self.same_side(at, heading_deg, angle);
+            return Vec::new();
+        }
+        self.went_through |= crosses_head(before, after);
+        if clear_of_wind(angle) && bow.speed_mps >= SETTLED_MPS {
+            self.new_side(at, heading_deg, before, after)
+        } else {
+            self.candidate = None;
+            Vec::new()
+        }
+    }
+
+    fn note(&mut self, at: Moment, speed_mps: f64) {
+        if self
+            .past
+            .back()
+            .is_none_or(|(last, _)| at.ms_since(*last) >= 450)
+        {
+            self.past.push_back((at, speed_mps));
+        }
+        while self.past.len() > PAST_MAX
+            || self
+                .past
+                .front()
+                .is_some_and(|(first, _)| at.ms_since(*first) > PAST_MS)
+        {
+            self.past.pop_front();
+        }
+    }
+
+    fn settle_first(&mut self, at: Moment, heading_deg: f64, wind: &WaterWind) {
+        if clear_of_wind(fold(wind.from.deg() - heading_deg)) {
+            self.board = Some(Board {
+                heading_deg,
+                seen: at,
+            });
+        }
+    }
+
+    fn same_side(&mut self, at: Moment, heading_deg: f64, angle: f64) {
+        self.candidate = None;
+        let off_wind = fold(angle).abs();
+        if (BACK_DEG..=180.0 - BACK_DEG).contains(&off_wind) {
+            if self.went_through {
+                self.went_through = false;
+                self.failed_tacks += 1;
+            }
+            self.board = Some(Board {
+                heading_deg,
+                seen: at,
+            });
+        }
+    }
+
+    fn new_side(
+        &mut self,
+        at: Moment,
+        heading_deg: f64,
+        before: i64,
+        after: i64,
+    ) -> Vec<Manoeuvre> {
+        let mut candidate = self.candidate.unwrap_or(Candidate {
+            since: at,
+            samples: 0,
+            heading_sum_deg: 0.0,
+        });
+        candidate.samples += 1;
+        candidate.heading_sum_deg += heading_deg;
+        if at.s_since(candidate.since) < HOLD_S || candidate.samples < 2 {
+            self.candidate = Some(candidate);
+            return Vec::new();
+        }
+        self.candidate = None;
+        self.went_through = false;
+        let began_deg = self.board.map_or(heading_deg, |board| board.heading_deg);
+        self.board = Some(Board {
+            heading_deg,
+            seen: at,
+        });
+        let turn_deg = heading_deg - began_deg;
+        crossings(before, after)
+            .map(|turn| Manoeuvre {
+                at: candidate.since,
+                boat: self.boat,
+                turn,
+                turn_deg,
+                before_mps: self.speed_before(candidate.since),
+                after_mps: self.past.back().map_or(0.0, |(_, speed)| *speed),
+            })
+            .collect()
+    }
+
+    /// The speed she had before: the best of the time from 20 to 6 s before the new side was won.
+    fn speed_before(&self, won: Moment) -> f64 {
+        self.past
+            .iter()
+            .filter(|(at, _)| (6.0..=20.0).contains(&won.s_since(*at)))
+            .map(|(_, speed)| *speed)
+            .fold(0.0, f64::max)
+    }
+}
+
+/// Which half turn about the wind an unwrapped angle lies in: even with the wind to starboard.
+fn sector(angle_deg: f64) -> i64 {
+    (angle_deg / 180.0).floor() as i64
+}
+
+/// Far enough from head to wind, and from dead before it, to be settled on a side.
+fn clear_of_wind(angle_deg: f64) -> bool {
+    (TACKED_DEG..=180.0 - GYBED_DEG).contains(&fold(angle_deg).abs())
+}
+
+fn crosses_head(before: i64, after: i64) -> bool {
+    crossings(before, after).any(|turn| turn == Turn::Tack)
+}
+
+/// What was crossed between two sectors: a tack at each multiple of 360 degrees, else a gybe.
+fn crossings(before: i64, after: i64) -> impl Iterator<Item = Turn> {
+    (before.min(after) + 1..=before.max(after)).map(|half| {
+        if half % 2 == 0 {
+            Turn::Tack
+        } else {
+            Turn::Gybe
+        }
+    })
+}
