@@ -42,12 +42,9 @@ impl Bow {
         let stream = wind.map_or_else(Default::default, |wind| wind.stream);
         let through_water = motion.velocity.minus(stream);
         let speed_mps = through_water.speed_mps();
-        let course = through_water
-            .direction()
-            .filter(|_| speed_mps >= COURSE_MPS.max(1.5 * motion.velocity_sd_mps));
-        let elapsed_s = self
-            .seen
-            .map_or(1.0, |seen| motion.at.s_since(seen).clamp(0.0, 5.0));
+        let course =
+            through_water.direction().filter(|_| speed_mps >= COURSE_MPS.max(1.5 * motion.velocity_sd_mps));
+        let elapsed_s = self.seen.map_or(1.0, |seen| motion.at.s_since(seen).clamp(0.0, 5.0));
         self.seen = Some(motion.at);
         let sensed = motion.heading.filter(|_| motion.heading_sensed);
         if let (Some(sensed), Some(course)) = (sensed, course)
@@ -68,10 +65,6 @@ impl Bow {
             };
             self.begun = true;
         }
-        Pointing {
-            heading,
-            unwrapped_deg: self.unwrapped_deg,
-            speed_mps,
-        }
+        Pointing { heading, unwrapped_deg: self.unwrapped_deg, speed_mps }
     }
 }

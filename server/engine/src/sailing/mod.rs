@@ -46,16 +46,9 @@ impl Sailing {
     /// `under_sail` is `false` while she is known not to sail (ashore, towed, on her side): such
     /// motion makes no manoeuvres, and what she did before is forgotten. With no wind, turns are
     /// kept for a while and judged once it is known.
-    pub fn see(
-        &mut self,
-        motion: &Motion,
-        wind: Option<&WaterWind>,
-        under_sail: bool,
-    ) -> Vec<Manoeuvre> {
+    pub fn see(&mut self, motion: &Motion, wind: Option<&WaterWind>, under_sail: bool) -> Vec<Manoeuvre> {
         let bow = self.bow.see(motion, wind);
-        self.angle_deg = wind
-            .zip(bow.heading)
-            .map(|(wind, heading)| heading.turn_to(wind.from));
+        self.angle_deg = wind.zip(bow.heading).map(|(wind, heading)| heading.turn_to(wind.from));
         self.point.see(motion.at, self.angle_deg);
         self.turns.see(motion.at, &bow, wind, under_sail)
     }
@@ -73,13 +66,7 @@ impl Sailing {
 
     /// The side the wind comes over; `None` while her angle to the wind is unknown.
     pub fn tack(&self) -> Option<Side> {
-        self.angle_deg.map(|angle| {
-            if angle >= 0.0 {
-                Side::Starboard
-            } else {
-                Side::Port
-            }
-        })
+        self.angle_deg.map(|angle| if angle >= 0.0 { Side::Starboard } else { Side::Port })
     }
 
     /// Tries to tack that ended on the old side, so far.

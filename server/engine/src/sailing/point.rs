@@ -45,15 +45,10 @@ impl Point {
     /// The point of sailing at `angle_deg` off the wind, either side.
     pub fn at(angle_deg: f64) -> Point {
         let angle = angle_deg.abs();
-        [
-            Point::HeadToWind,
-            Point::CloseHauled,
-            Point::Reach,
-            Point::BroadReach,
-        ]
-        .into_iter()
-        .find(|point| angle < point.bounds().1)
-        .unwrap_or(Point::Run)
+        [Point::HeadToWind, Point::CloseHauled, Point::Reach, Point::BroadReach]
+            .into_iter()
+            .find(|point| angle < point.bounds().1)
+            .unwrap_or(Point::Run)
     }
 }
 

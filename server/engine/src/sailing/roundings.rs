@@ -53,10 +53,7 @@ pub struct Roundings {
 impl Roundings {
     /// Nothing seen yet.
     pub fn new(boat: BoatIx) -> Roundings {
-        Roundings {
-            boat,
-            passes: Vec::new(),
-        }
+        Roundings { boat, passes: Vec::new() }
     }
 
     /// Takes in her newest motion and says which marks she has just rounded.
@@ -127,10 +124,5 @@ impl Pass {
 }
 
 fn rounding(at: Moment, boat: BoatIx, mark: &MarkAt, hand: Side) -> Rounding {
-    Rounding {
-        at,
-        boat,
-        mark: mark.name.clone(),
-        hand,
-    }
+    Rounding { at, boat, mark: mark.name.clone(), hand }
 }

@@ -24,6 +24,13 @@ const TACKED_DEG: f64 = 20.0;
 const GYBED_DEG: f64 = 14.0;
 /// The new side must be kept this long, s.
 const HOLD_S: f64 = 3.0;
+/// While she still swings it is not told, but no longer than this, s: the whole turn is worth more
+/// than a second.
+const SWING_S: f64 = 9.0;
+/// A change of side without a turn of at least this is the helm's wandering or the wind's, degrees.
+const TURN_MIN_DEG: f64 = 20.0;
+/// Unless the new side is kept this long, s.
+const WANDER_S: f64 = 25.0;
 /// Slower than this she is not sailing on the new side yet, m/s.
 const SETTLED_MPS: f64 = 0.5;
 /// She has settled on the old side again when this far into it, degrees.
@@ -35,6 +42,11 @@ const PAST_MS: i64 = 40_000;
 /// Samples of it kept: one a half second over that time.
 const PAST_MAX: usize = 80;
 
+/// A heading kept within this over [`STRAIGHT_S`] is one held, not turned through, degrees.
+const STRAIGHT_DEG: f64 = 8.0;
+/// How long it must be kept, s.
+const STRAIGHT_S: f64 = 4.0;
+
 #[derive(Clone, Copy, Debug)]
 struct Board {
     heading_deg: f64,
@@ -42,10 +54,16 @@ struct Board {
 }
 
 #[derive(Clone, Copy, Debug)]
+struct Past {
+    at: Moment,
+    speed_mps: f64,
+    heading_deg: f64,
+}
+
+#[derive(Clone, Copy, Debug)]
 struct Candidate {
     since: Moment,
     samples: u32,
-    heading_sum_deg: f64,
 }
 
 /// One boat's manoeuvres.
@@ -54,7 +72,7 @@ pub struct Turns {
     boat: BoatIx,
     board: Option<Board>,
     candidate: Option<Candidate>,
-    past: VecDeque<(Moment, f64)>,
+    past: VecDeque<Past>,
     went_through: bool,
     failed_tacks: u32,
 }
@@ -85,7 +103,7 @@ impl Turns {
         wind: Option<&WaterWind>,
         under_sail: bool,
     ) -> Vec<Manoeuvre> {
-        self.note(at, bow.speed_mps);
+        self.note(at, bow);
         if !under_sail {
             self.board = None;
             self.candidate = None;
@@ -96,10 +114,7 @@ impl Turns {
         };
         let heading_deg = bow.unwrapped_deg;
         // Straight into the wind on the branch nearest to the board she came from.
-        let Some(board) = self
-            .board
-            .filter(|board| at.s_since(board.seen) <= BOARD_OLD_S)
-        else {
+        let Some(board) = self.board.filter(|board| at.s_since(board.seen) <= BOARD_OLD_S) else {
             self.candidate = None;
             self.settle_first(at, heading_deg, wind);
             return Vec::new();
@@ -107,12 +122,14 @@ impl Turns {
         let start_angle = fold(wind.from.deg() - board.heading_deg);
         let angle = start_angle - (heading_deg - board.heading_deg);
         let (before, after) = (sector(start_angle), sector(angle));
+        // Near the wind or dead before it she keeps the side she came from, for as long as it takes.
+        self.board = Some(Board { seen: at, ..board });
         if before == after {
             self.same_side(at, heading_deg, angle);
             return Vec::new();
         }
         self.went_through |= crosses_head(before, after);
-        if clear_of_wind(angle) && bow.speed_mps >= SETTLED_MPS {
+        if well_across(angle, before, after) && bow.speed_mps >= SETTLED_MPS {
             self.new_side(at, heading_deg, before, after)
         } else {
             self.candidate = None;
@@ -120,19 +137,12 @@ impl Turns {
         }
     }
 
-    fn note(&mut self, at: Moment, speed_mps: f64) {
-        if self
-            .past
-            .back()
-            .is_none_or(|(last, _)| at.ms_since(*last) >= 450)
-        {
-            self.past.push_back((at, speed_mps));
+    fn note(&mut self, at: Moment, bow: &Pointing) {
+        if self.past.back().is_none_or(|last| at.ms_since(last.at) >= 450) {
+            self.past.push_back(Past { at, speed_mps: bow.speed_mps, heading_deg: bow.unwrapped_deg });
         }
         while self.past.len() > PAST_MAX
-            || self
-                .past
-                .front()
-                .is_some_and(|(first, _)| at.ms_since(*first) > PAST_MS)
+            || self.past.front().is_some_and(|first| at.ms_since(first.at) > PAST_MS)
         {
             self.past.pop_front();
         }
@@ -140,10 +150,7 @@ impl Turns {
 
     fn settle_first(&mut self, at: Moment, heading_deg: f64, wind: &WaterWind) {
         if clear_of_wind(fold(wind.from.deg() - heading_deg)) {
-            self.board = Some(Board {
-                heading_deg,
-                seen: at,
-            });
+            self.board = Some(Board { heading_deg, seen: at });
         }
     }
 
@@ -155,47 +162,34 @@ impl Turns {
                 self.went_through = false;
                 self.failed_tacks += 1;
             }
-            self.board = Some(Board {
-                heading_deg,
-                seen: at,
-            });
+            self.board = Some(Board { heading_deg, seen: at });
         }
     }
 
-    fn new_side(
-        &mut self,
-        at: Moment,
-        heading_deg: f64,
-        before: i64,
-        after: i64,
-    ) -> Vec<Manoeuvre> {
-        let mut candidate = self.candidate.unwrap_or(Candidate {
-            since: at,
-            samples: 0,
-            heading_sum_deg: 0.0,
-        });
-        candidate.samples += 1;
-        candidate.heading_sum_deg += heading_deg;
-        if at.s_since(candidate.since) < HOLD_S || candidate.samples < 2 {
-            self.candidate = Some(candidate);
+    fn new_side(&mut self, at: Moment, heading_deg: f64, before: i64, after: i64) -> Vec<Manoeuvre> {
+        let since = self.candidate.map_or(at, |candidate| candidate.since);
+        let samples = self.candidate.map_or(0, |candidate| candidate.samples) + 1;
+        self.candidate = Some(Candidate { since, samples });
+        let kept_s = at.s_since(since);
+        let turning = kept_s < SWING_S && self.swung_deg(at, heading_deg) > STRAIGHT_DEG;
+        if kept_s < HOLD_S || samples < 2 || turning {
+            return Vec::new();
+        }
+        let turn_deg = heading_deg - self.heading_before(since);
+        if turn_deg.abs() < TURN_MIN_DEG && kept_s < WANDER_S {
             return Vec::new();
         }
         self.candidate = None;
         self.went_through = false;
-        let began_deg = self.board.map_or(heading_deg, |board| board.heading_deg);
-        self.board = Some(Board {
-            heading_deg,
-            seen: at,
-        });
-        let turn_deg = heading_deg - began_deg;
+        self.board = Some(Board { heading_deg, seen: at });
         crossings(before, after)
             .map(|turn| Manoeuvre {
-                at: candidate.since,
+                at: since,
                 boat: self.boat,
                 turn,
                 turn_deg,
-                before_mps: self.speed_before(candidate.since),
-                after_mps: self.past.back().map_or(0.0, |(_, speed)| *speed),
+                before_mps: self.speed_before(since),
+                after_mps: self.past.back().map_or(0.0, |past| past.speed_mps),
             })
             .collect()
     }
@@ -204,15 +198,50 @@ impl Turns {
     fn speed_before(&self, won: Moment) -> f64 {
         self.past
             .iter()
-            .filter(|(at, _)| (6.0..=20.0).contains(&won.s_since(*at)))
-            .map(|(_, speed)| *speed)
+            .filter(|past| (6.0..=20.0).contains(&won.s_since(past.at)))
+            .map(|past| past.speed_mps)
             .fold(0.0, f64::max)
+    }
+
+    /// How far her heading moved over the last two seconds or so.
+    fn swung_deg(&self, at: Moment, heading_deg: f64) -> f64 {
+        self.past
+            .iter()
+            .rev()
+            .find(|past| at.s_since(past.at) >= 2.0)
+            .map_or(0.0, |past| (heading_deg - past.heading_deg).abs())
+    }
+
+    /// The heading she held before she began to turn, unwrapped: going back from the moment the
+    /// new side was won, the first that was kept for [`STRAIGHT_S`].
+    fn heading_before(&self, won: Moment) -> f64 {
+        let mut kept: Option<Past> = None;
+        let mut oldest = self.board.map_or(0.0, |board| board.heading_deg);
+        for past in self.past.iter().rev().filter(|past| past.at < won) {
+            oldest = past.heading_deg;
+            match kept {
+                Some(since) if (since.heading_deg - past.heading_deg).abs() <= STRAIGHT_DEG => {
+                    if since.at.s_since(past.at) >= STRAIGHT_S {
+                        return (since.heading_deg + past.heading_deg) / 2.0;
+                    }
+                }
+                Some(_) | None => kept = Some(*past),
+            }
+        }
+        oldest
     }
 }
 
 /// Which half turn about the wind an unwrapped angle lies in: even with the wind to starboard.
 fn sector(angle_deg: f64) -> i64 {
     (angle_deg / 180.0).floor() as i64
+}
+
+/// Far enough past the wind that was crossed last to be settled on the new side.
+fn well_across(angle_deg: f64, before: i64, after: i64) -> bool {
+    let crossed = if after > before { after } else { after + 1 };
+    let depth_deg = (angle_deg - crossed as f64 * 180.0).abs();
+    depth_deg >= if crossed % 2 == 0 { TACKED_DEG } else { GYBED_DEG }
 }
 
 /// Far enough from head to wind, and from dead before it, to be settled on a side.
@@ -226,11 +255,9 @@ fn crosses_head(before: i64, after: i64) -> bool {
 
 /// What was crossed between two sectors: a tack at each multiple of 360 degrees, else a gybe.
 fn crossings(before: i64, after: i64) -> impl Iterator<Item = Turn> {
-    (before.min(after) + 1..=before.max(after)).map(|half| {
-        if half % 2 == 0 {
-            Turn::Tack
-        } else {
-            Turn::Gybe
-        }
-    })
+    (before.min(after) + 1..=before.max(after)).map(
+        |half| {
+            if half % 2 == 0 { Turn::Tack } else { Turn::Gybe }
+        },
+    )
 }

@@ -108,15 +108,9 @@ impl Boards {
             None => course.deg(),
         };
         self.last = Some((now, course_deg));
-        self.recent.push_back(Sample {
-            at: now,
-            course_deg,
-        });
+        self.recent.push_back(Sample { at: now, course_deg });
         while self.recent.len() > RECENT_MAX
-            || self
-                .recent
-                .front()
-                .is_some_and(|sample| now.s_since(sample.at) > STEADY_S + elapsed_s)
+            || self.recent.front().is_some_and(|sample| now.s_since(sample.at) > STEADY_S + elapsed_s)
         {
             self.recent.pop_front();
         }
@@ -127,9 +121,7 @@ impl Boards {
         self.board = Some(Board {
             course_deg: mean_deg,
             speed_mps: match self.board {
-                Some(board) if turned.is_none() => {
-                    board.speed_mps + 0.1 * (speed_mps - board.speed_mps)
-                }
+                Some(board) if turned.is_none() => board.speed_mps + 0.1 * (speed_mps - board.speed_mps),
                 Some(_) | None => speed_mps,
             },
             ended: now,
@@ -151,8 +143,7 @@ impl Boards {
         if now.s_since(first.at) < STEADY_S || self.recent.len() < 3 {
             return None;
         }
-        let mean_deg =
-            self.recent.iter().map(|s| s.course_deg).sum::<f64>() / self.recent.len() as f64;
+        let mean_deg = self.recent.iter().map(|s| s.course_deg).sum::<f64>() / self.recent.len() as f64;
         self.recent
             .iter()
             .all(|sample| (sample.course_deg - mean_deg).abs() <= STEADY_DEG)

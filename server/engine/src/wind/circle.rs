@@ -67,9 +67,8 @@ impl Circle {
             return self.clone();
         }
         let weights = self.weights();
-        let kernel: Vec<f64> = (0..=reach)
-            .map(|k| (-0.5 * (k as f64 * CELL_DEG / sd_deg).powi(2)).exp())
-            .collect();
+        let kernel: Vec<f64> =
+            (0..=reach).map(|k| (-0.5 * (k as f64 * CELL_DEG / sd_deg).powi(2)).exp()).collect();
         let mut log = [0.0; CELLS];
         for (cell, log) in log.iter_mut().enumerate() {
             let mut sum = weights[cell] * kernel[0];
@@ -91,9 +90,7 @@ impl Circle {
     pub fn summary(&self) -> Summary {
         let weights = self.weights();
         let total: f64 = weights.iter().sum();
-        let top = (0..CELLS)
-            .max_by(|a, b| weights[*a].total_cmp(&weights[*b]))
-            .unwrap_or(0);
+        let top = (0..CELLS).max_by(|a, b| weights[*a].total_cmp(&weights[*b])).unwrap_or(0);
         let top_deg = top as f64 * CELL_DEG;
         // The mean is taken near the top only, so that a faint second face does not pull it aside;
         // the spread counts everything, so that it is not hidden either.
@@ -111,9 +108,6 @@ impl Circle {
             .enumerate()
             .map(|(cell, weight)| weight * fold(cell as f64 * CELL_DEG - from.deg()).powi(2))
             .sum();
-        Summary {
-            from,
-            sd_deg: (spread / total).sqrt(),
-        }
+        Summary { from, sd_deg: (spread / total).sqrt() }
     }
 }

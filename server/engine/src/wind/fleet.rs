@@ -107,10 +107,7 @@ impl FleetWind {
             self.turns[bin][1] *= keep;
         }
         self.turn_count *= keep;
-        if self
-            .worked_out
-            .is_none_or(|at| now.ms_since(at) >= PERIOD_MS)
-        {
+        if self.worked_out.is_none_or(|at| now.ms_since(at) >= PERIOD_MS) {
             self.worked_out = Some(now);
             self.belief = self.work_out();
         }
@@ -162,9 +159,7 @@ impl FleetWind {
                         })
                         .sum::<f64>()
                 })
-                .fold(None, |sum: Option<f64>, log| {
-                    Some(sum.map_or(log, |sum| log_add(sum, log)))
-                })
+                .fold(None, |sum: Option<f64>, log| Some(sum.map_or(log, |sum| log_add(sum, log))))
                 .unwrap_or(0.0);
             let turned: f64 = turns
                 .iter()
@@ -188,16 +183,9 @@ fn slowness(speed_kept: f64) -> f64 {
 
 /// Log-density of courses at `angle` degrees (0..=180) off the wind, up to a constant.
 fn course_log(angle: f64, close_hauled_deg: f64) -> f64 {
-    let (beating, reaching, running) = if close_hauled_deg.is_finite() {
-        (0.50, 0.30, 0.15)
-    } else {
-        (0.0, 0.75, 0.20)
-    };
-    let edge = if close_hauled_deg.is_finite() {
-        close_hauled_deg
-    } else {
-        50.0
-    };
+    let (beating, reaching, running) =
+        if close_hauled_deg.is_finite() { (0.50, 0.30, 0.15) } else { (0.0, 0.75, 0.20) };
+    let edge = if close_hauled_deg.is_finite() { close_hauled_deg } else { 50.0 };
     let off = (angle - edge) / if angle < edge { 5.0 } else { 8.0 };
     let beat = (-0.5 * off * off).exp() / (2.0 * 16.3);
     // Free courses begin where close-hauled ones are densest.

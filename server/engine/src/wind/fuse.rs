@@ -53,11 +53,7 @@ impl Wind {
         let speed_mps = self.speed_mps(&words);
         let stream = self.stream_mps();
         let stream_known = self.stream.now().is_some();
-        let unknown_stream_deg = if stream_known {
-            0.0
-        } else {
-            UNKNOWN_STREAM_DEG
-        };
+        let unknown_stream_deg = if stream_known { 0.0 } else { UNKNOWN_STREAM_DEG };
         let fleet = self.fleet.belief().blurred(FLEET_BIAS_DEG);
 
         let mut felt = fleet.clone();
@@ -88,13 +84,7 @@ impl Wind {
             .iter()
             .filter_map(|(source, vane)| {
                 let (from, sd_deg) = vane.direction(now)?;
-                Some(Word {
-                    source,
-                    vane,
-                    from,
-                    sd_deg,
-                    speed_mps: vane.speed_mps(now),
-                })
+                Some(Word { source, vane, from, sd_deg, speed_mps: vane.speed_mps(now) })
             })
             .collect()
     }
@@ -130,10 +120,7 @@ impl Wind {
         fleet: &Summary,
         speed_mps: Option<f64>,
     ) -> Option<WindNow> {
-        let fleet_heard = self
-            .fleet
-            .heard()
-            .filter(|_| fleet.sd_deg <= FLEET_SD_MAX_DEG);
+        let fleet_heard = self.fleet.heard().filter(|_| fleet.sd_deg <= FLEET_SD_MAX_DEG);
         let (basis, from, sd_deg, heard) = if let Some((from, sd_deg, _)) = self.hand_word(now) {
             (Basis::Manual, from, sd_deg, self.hand?.1)
         } else if let Some(heard) = words.iter().map(|word| word.vane.heard()).max() {
@@ -141,10 +128,7 @@ impl Wind {
         } else {
             (Basis::Fleet, ground.from, ground.sd_deg, fleet_heard?)
         };
-        let best = words
-            .iter()
-            .min_by(|a, b| a.sd_deg.total_cmp(&b.sd_deg))
-            .map(|word| &word.vane.gusts);
+        let best = words.iter().min_by(|a, b| a.sd_deg.total_cmp(&b.sd_deg)).map(|word| &word.vane.gusts);
         Some(WindNow {
             at: now,
             from,
@@ -171,18 +155,14 @@ impl Wind {
         (told || felt.sd_deg <= FLEET_SD_MAX_DEG).then(|| WaterWind {
             from: felt.from,
             sd_deg: felt.sd_deg,
-            speed_mps: speed_mps
-                .map(|speed_mps| air_from(felt.from, speed_mps).minus(stream).speed_mps()),
+            speed_mps: speed_mps.map(|speed_mps| air_from(felt.from, speed_mps).minus(stream).speed_mps()),
             stream,
         })
     }
 
     fn because(&self, basis: Basis, words: &[Word<'_>], fleet_tells: bool) -> String {
         let (boats, turns) = self.fleet.counts();
-        let fleet = format!(
-            "{boats} boat{} and {turns:.0} turns",
-            if boats == 1 { "" } else { "s" }
-        );
+        let fleet = format!("{boats} boat{} and {turns:.0} turns", if boats == 1 { "" } else { "s" });
         match basis {
             Basis::Manual => "set by hand".to_string(),
             Basis::Fleet => fleet,
@@ -191,11 +171,7 @@ impl Wind {
                     [one] => one.source.to_string(),
                     _ => format!("{} instruments", words.len()),
                 };
-                if fleet_tells {
-                    format!("{vanes} and {fleet}")
-                } else {
-                    vanes
-                }
+                if fleet_tells { format!("{vanes} and {fleet}") } else { vanes }
             }
         }
     }
@@ -216,12 +192,7 @@ impl Wind {
                     let since = self.suspect_since(word.source).unwrap_or(now);
                     (
                         word.source.to_string(),
-                        Disagreement {
-                            source: word.source.to_string(),
-                            off_deg,
-                            since,
-                            with,
-                        },
+                        Disagreement { source: word.source.to_string(), off_deg, since, with },
                     )
                 })
             })
@@ -236,10 +207,7 @@ impl Wind {
         source: &str,
         fleet: &Summary,
     ) -> Option<(Bearing, f64, String)> {
-        let mut belief = self
-            .fleet
-            .belief()
-            .blurred(FLEET_BIAS_DEG + UNKNOWN_STREAM_DEG);
+        let mut belief = self.fleet.belief().blurred(FLEET_BIAS_DEG + UNKNOWN_STREAM_DEG);
         let mut grounds = Vec::new();
         if fleet.sd_deg <= FLEET_SD_MAX_DEG {
             grounds.push(format!("the courses of {} boats", self.fleet.counts().0));
@@ -271,9 +239,7 @@ impl Disagreement {
 
 /// The direction of a ground wind as felt over moving water. Without a speed it cannot be turned.
 fn over_water(from: Bearing, speed_mps: Option<f64>, stream: Velocity) -> Bearing {
-    speed_mps
-        .and_then(|speed_mps| from_of(air_from(from, speed_mps).minus(stream)))
-        .unwrap_or(from)
+    speed_mps.and_then(|speed_mps| from_of(air_from(from, speed_mps).minus(stream))).unwrap_or(from)
 }
 
 /// How far the wind over the ground lies from the wind over the water, clockwise positive.

@@ -31,11 +31,7 @@ impl Gusts {
                 self.open = Some((now, speed_mps, 1));
             }
         }
-        while self
-            .means
-            .front()
-            .is_some_and(|(at, _)| now.ms_since(*at) > WINDOW_MS)
-        {
+        while self.means.front().is_some_and(|(at, _)| now.ms_since(*at) > WINDOW_MS) {
             self.means.pop_front();
         }
     }

@@ -121,8 +121,7 @@ impl Wind {
 
     /// A person says what the stream is (where it goes, m/s), or takes it back.
     pub fn stream_by_hand(&mut self, stream: Option<(Bearing, f64)>) {
-        self.stream
-            .by_hand(stream.map(|(to, speed_mps)| Velocity::towards(to, speed_mps)));
+        self.stream.by_hand(stream.map(|(to, speed_mps)| Velocity::towards(to, speed_mps)));
     }
 
     /// Takes in a dinghy's motion while she may be sailing: not ashore, not towed, not capsized.
@@ -139,18 +138,11 @@ impl Wind {
         self.water = fused.water;
         self.disagreeing = fused.disagreeing;
         if let Some(wind) = &self.now
-            && self
-                .past
-                .back()
-                .is_none_or(|(at, _)| now.ms_since(*at) >= TREND_STEP_MS)
+            && self.past.back().is_none_or(|(at, _)| now.ms_since(*at) >= TREND_STEP_MS)
         {
             self.past.push_back((now, wind.from));
         }
-        while self
-            .past
-            .front()
-            .is_some_and(|(at, _)| now.ms_since(*at) > TREND_MS + TREND_STEP_MS)
-        {
+        while self.past.front().is_some_and(|(at, _)| now.ms_since(*at) > TREND_MS + TREND_STEP_MS) {
             self.past.pop_front();
         }
     }
@@ -176,9 +168,7 @@ impl Wind {
     }
 
     fn stream_mps(&self) -> Velocity {
-        self.stream
-            .now()
-            .map_or_else(Velocity::default, |stream| stream.velocity)
+        self.stream.now().map_or_else(Velocity::default, |stream| stream.velocity)
     }
 
     /// Veer (positive) or back over the last ten minutes, degrees.
@@ -189,8 +179,5 @@ impl Wind {
 }
 
 fn is_wind(what: &What) -> bool {
-    matches!(
-        what,
-        What::ApparentWind { .. } | What::TrueWindFromBow { .. } | What::GroundWind { .. }
-    )
+    matches!(what, What::ApparentWind { .. } | What::TrueWindFromBow { .. } | What::GroundWind { .. })
 }

@@ -59,11 +59,7 @@ impl StreamBook {
     /// The stream; `None` while nothing tells.
     pub fn now(&self) -> Option<Stream> {
         if let Some(velocity) = self.hand {
-            return Some(Stream {
-                velocity,
-                sd_mps: 0.1,
-                by_hand: true,
-            });
+            return Some(Stream { velocity, sd_mps: 0.1, by_hand: true });
         }
         (self.weight_s >= ENOUGH_S).then(|| Stream {
             velocity: Velocity {

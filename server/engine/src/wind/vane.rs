@@ -84,11 +84,7 @@ impl Vane {
         let elapsed_s = now.s_since(self.heard).max(0.0);
         let keep = (-elapsed_s / SMOOTHING_S).exp();
         // Several readings a second must not count for more than one.
-        let weight = if self.direction.weight() > 0.0 {
-            elapsed_s.clamp(0.05, 2.0)
-        } else {
-            1.0
-        };
+        let weight = if self.direction.weight() > 0.0 { elapsed_s.clamp(0.05, 2.0) } else { 1.0 };
         self.direction.fade(keep);
         self.speed_sum *= keep;
         self.speed_weight *= keep;
@@ -150,28 +146,14 @@ fn read(carrier: Carrier<'_>, what: &What) -> Option<Reading> {
                 Carrier::Afloat(_) => AFLOAT_BIAS_DEG,
             },
         }),
-        What::ApparentWind {
-            angle_deg,
-            speed_mps,
-        } => {
+        What::ApparentWind { angle_deg, speed_mps } => {
             let (heading, motion, bias_deg) = frame(carrier)?;
             let air = air_from_apparent(heading, angle_deg, speed_mps, motion);
-            Some(Reading {
-                from: from_of(air),
-                speed_mps: Some(air.speed_mps()),
-                bias_deg,
-            })
+            Some(Reading { from: from_of(air), speed_mps: Some(air.speed_mps()), bias_deg })
         }
-        What::TrueWindFromBow {
-            angle_deg,
-            speed_mps,
-        } => {
+        What::TrueWindFromBow { angle_deg, speed_mps } => {
             let (heading, _, bias_deg) = frame(carrier)?;
-            Some(Reading {
-                from: Some(heading.turned(angle_deg)),
-                speed_mps: Some(speed_mps),
-                bias_deg,
-            })
+            Some(Reading { from: Some(heading.turned(angle_deg)), speed_mps: Some(speed_mps), bias_deg })
         }
         _ => None,
     }
@@ -180,11 +162,9 @@ fn read(carrier: Carrier<'_>, what: &What) -> Option<Reading> {
 /// Which way the carrier's bow points, how it moves, and how well its vane can be believed.
 fn frame(carrier: Carrier<'_>) -> Option<(Bearing, Velocity, f64)> {
     match carrier {
-        Carrier::Mast { heading } => Some((
-            heading.unwrap_or(Bearing::NORTH),
-            Velocity::default(),
-            MAST_BIAS_DEG,
-        )),
+        Carrier::Mast { heading } => {
+            Some((heading.unwrap_or(Bearing::NORTH), Velocity::default(), MAST_BIAS_DEG))
+        }
         Carrier::Afloat(motion) if motion.heading_sensed => {
             Some((motion.heading?, motion.velocity, AFLOAT_BIAS_DEG))
         }

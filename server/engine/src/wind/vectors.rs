@@ -12,12 +12,7 @@ const RESULTANT_MIN: f64 = 1e-12;
 ///
 /// `angle_deg` is counted from the bow, positive to starboard; `motion` is the vane's motion over
 /// the ground (course and speed, not heading), `heading` turns the angle into a direction.
-pub fn air_from_apparent(
-    heading: Bearing,
-    angle_deg: f64,
-    speed_mps: f64,
-    motion: Velocity,
-) -> Velocity {
+pub fn air_from_apparent(heading: Bearing, angle_deg: f64, speed_mps: f64, motion: Velocity) -> Velocity {
     air_from(heading.turned(angle_deg), speed_mps).plus(motion)
 }
 
@@ -29,9 +24,7 @@ pub fn air_from(from: Bearing, speed_mps: f64) -> Velocity {
 /// Where moving air comes from; `None` in a calm.
 pub fn from_of(air: Velocity) -> Option<Bearing> {
     // Rounding leaves a trace of motion where the parts cancel; no vane sees 1e-9 m/s.
-    (air.speed_mps() > 1e-9)
-        .then(|| air.direction().map(Bearing::reversed))
-        .flatten()
+    (air.speed_mps() > 1e-9).then(|| air.direction().map(Bearing::reversed)).flatten()
 }
 
 /// What is felt aboard a boat moving at `motion`: signed angle from the bow and speed in m/s.
@@ -81,17 +74,12 @@ impl DirectionMean {
 
     /// Resultant length, 0..=1: 1 when all agree; 0 before anything was taken in.
     pub fn resultant(&self) -> f64 {
-        if self.weight > 0.0 {
-            (self.sin.hypot(self.cos) / self.weight).min(1.0)
-        } else {
-            0.0
-        }
+        if self.weight > 0.0 { (self.sin.hypot(self.cos) / self.weight).min(1.0) } else { 0.0 }
     }
 
     /// The mean direction; `None` when the directions cancel.
     pub fn mean(&self) -> Option<Bearing> {
-        (self.resultant() > RESULTANT_MIN)
-            .then(|| Bearing::wrap(self.sin.atan2(self.cos).to_degrees()))
+        (self.resultant() > RESULTANT_MIN).then(|| Bearing::wrap(self.sin.atan2(self.cos).to_degrees()))
     }
 
     /// Circular standard deviation `sqrt(-2 ln R)` in degrees; `None` when there is no mean.
