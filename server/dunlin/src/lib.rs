@@ -1,5 +1,9 @@
 //! dunlin, the program: all that touches the world. The watch itself is [`dunlin_engine`].
 #![deny(missing_docs)]
 
+pub mod feeds;
 pub mod hub;
 pub mod link;
+pub mod output;
+pub mod replay;
+pub mod setup;

@@ -12,13 +12,13 @@ use std::{collections::BTreeMap, sync::Arc};
 
 use dunlin_engine::{
     effect::{Alert, Effect, WindNow},
-    fleet::Boat,
     input::{Command, Report},
     moment::Moment,
-    venue::Site,
     view::{BoatView, NeedView, StrangerView, StreamView},
 };
 use tokio::sync::{broadcast, mpsc, oneshot, watch};
+
+pub use dunlin_engine::Setup as SetUp;
 
 /// Messages of [`Publish`] kept for a hub that is slow to read. Beyond it the oldest are lost to
 /// that reader, who sees `Lagged` and must start again from the [`Picture`].
@@ -128,15 +128,6 @@ pub struct Picture {
 
 /// Pictures a second at most; a turn with an alert in it makes one at once.
 pub const PICTURES_PER_S: u32 = 5;
-
-/// The site and the fleet as the files (or the tablet) gave them, checked.
-#[derive(Clone, Debug, Default)]
-pub struct SetUp {
-    /// The water; empty when no site is given.
-    pub site: Site,
-    /// The boats; [`dunlin_engine::fleet::BoatIx`] is the place in this list.
-    pub fleet: Vec<Boat>,
-}
 
 /// How a feed does.
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -1,2 +1,34 @@
-//! The program.
-fn main() {}
+//! The command line: arguments, logging, exit code; nothing else.
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+use dunlin::replay;
+
+/// Watches a fleet of small sailing boats and says who needs help, and why. An aid to a good
+/// lookout, never a replacement.
+#[derive(Parser)]
+#[command(version, about)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    Replay(replay::command::Args),
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let done = match arguments.command {
+        Command::Replay(args) => replay::command::execute(args),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("dunlin: {error:#}");
+            ExitCode::FAILURE
+        }
+    }
+}

@@ -1,0 +1,3 @@
+//! Bytes from the world to stamped lines.
+
+pub mod framing;
