@@ -122,17 +122,14 @@ impl Alerts {
         }
     }
 
-    /// A person or a beacon says so: as [`Alerts::hold`], and no rule can end it.
+    /// A person or a beacon says so: as [`Alerts::hold`], and no rule can end it. What a person has
+    /// dismissed is quiet until a word that began later.
     pub fn declare(&mut self, now: Moment, topic: Topic, claim: Claim, evidence: Vec<String>) {
-        match self.open.get_mut(&topic) {
-            Some(open) => {
-                let level = claim.level.max(open.claimed);
-                open.declared = false; // so that the new word replaces what stood before
-                let change = open.renew_now(now, Claim { level, ..claim }, evidence);
-                open.declared = true;
-                self.untold.push(change);
-            }
-            None => self.raise(now, topic, claim, evidence, true),
+        if let Some(open) = self.open.get_mut(&topic) {
+            let change = open.declare(now, claim, evidence);
+            self.untold.extend(change);
+        } else if !self.is_dismissed(topic, claim) {
+            self.raise(now, topic, claim, evidence, true);
         }
     }
 
@@ -148,6 +145,16 @@ impl Alerts {
     /// Ends an alert whoever raised it: the crew said they are fine, or a person marked the boat.
     pub fn withdraw(&mut self, now: Moment, topic: Topic, reason: &str) {
         self.close(now, topic, reason.to_owned());
+    }
+
+    /// Ends an alert by a person's word, who thereby has acknowledged it. Should its rule still hold,
+    /// it is quiet until that ends and returns, or worsens.
+    pub fn dismiss(&mut self, now: Moment, by: &str, topic: Topic, reason: &str) {
+        let Some(open) = self.open.get_mut(&topic) else { return };
+        open.alert.acknowledged.get_or_insert_with(|| (by.to_owned(), now));
+        let level = open.claimed;
+        self.close(now, topic, format!("{reason} ({by})"));
+        self.dismissed.insert(topic, Dismissed { at: now, level });
     }
 
     /// Escalates what nobody heeds and lets silenced alerts sound again. To be called every tick.
@@ -192,7 +199,11 @@ impl Alerts {
             Command::HeadsCounted(id, heads) => {
                 self.change(now, *id, |open| open.alert.heads = Some(*heads));
             }
-            Command::Clear(id, reason) => self.dismiss(now, by, *id, reason),
+            Command::Clear(id, reason) => {
+                if let Some(topic) = self.find(*id).map(|(topic, _)| *topic) {
+                    self.dismiss(now, by, topic, reason);
+                }
+            }
             Command::Mark(..)
             | Command::Aboard(..)
             | Command::SetWind(_)
@@ -304,19 +315,6 @@ impl Alerts {
         }
     }
 
-    fn dismiss(&mut self, now: Moment, by: &str, id: AlertId, reason: &str) {
-        let Some((topic, open)) = self.find(id).map(|(topic, open)| (*topic, open)) else {
-            return;
-        };
-        let level = open.claimed;
-        self.change_quietly(id, |open| {
-            let acknowledged = &mut open.alert.acknowledged;
-            acknowledged.get_or_insert_with(|| (by.to_owned(), now));
-        });
-        self.close(now, topic, format!("{reason} ({by})"));
-        self.dismissed.insert(topic, Dismissed { at: now, level });
-    }
-
     fn close(&mut self, now: Moment, topic: Topic, reason: String) {
         let Some(mut open) = self.open.remove(&topic) else {
             return;
@@ -372,6 +370,19 @@ impl Open {
             return None;
         }
         Some(self.renew_now(now, claim, evidence()))
+    }
+
+    /// The same from a person or a beacon; the same word again only refreshes.
+    fn declare(&mut self, now: Moment, claim: Claim, evidence: Vec<String>) -> Option<AlertChange> {
+        let repeated = self.declared && claim.level <= self.claimed;
+        if repeated && now.ms_since(self.told) < REFRESH_OLD_MS {
+            return None;
+        }
+        let level = claim.level.max(self.claimed);
+        self.declared = false; // so that the new word replaces the one before
+        let change = self.renew_now(now, Claim { level, ..claim }, evidence);
+        self.declared = true;
+        Some(change)
     }
 
     fn renew_now(&mut self, now: Moment, claim: Claim, evidence: Vec<String>) -> AlertChange {

@@ -1,19 +1,27 @@
 //! The rules of one boat: area, no-go zones, contact, tracker. One small state machine each.
 
+pub mod approach;
 pub mod contact;
+pub mod declared;
+pub mod doubled;
 pub mod latch;
 pub mod line;
+pub mod session;
 pub mod words;
 
 use crate::{
     alerts::{Alerts, Claim, Topic},
+    drift::Push,
     effect::{AlertKind, Level, Standing},
     fleet::{BoatIx, Role},
     moment::Moment,
-    tracks::Motion,
+    tracks::{Motion, Track},
+    units::Local,
     venue::{Margin, Venue},
 };
+use approach::Approach;
 use contact::{Contact, Silence};
+use doubled::Doubled;
 use latch::Latch;
 
 /// This near a landing place a boat is coming or going and no boundary rule looks at her, metres:
@@ -48,11 +56,24 @@ pub struct Context<'a> {
     pub frozen_since: Option<Moment>,
     /// Whether her newest position came by AIS, whose transponders speak seldom.
     pub transponder: bool,
+    /// Her track.
+    pub track: &'a Track,
+    /// Probability that she makes way, under sail or otherwise, 0..=1; `None`: not judged.
+    pub making_way: Option<f64>,
+    /// Wind and stream, as far as known.
+    pub push: Push,
+    /// When everyone is expected back; `None`: no such time.
+    pub back_by: Option<Moment>,
 }
 
 impl Context<'_> {
     fn topic(&self, kind: AlertKind) -> Topic {
         Topic::of(self.boat, kind)
+    }
+
+    /// Whether boundaries are there for her.
+    fn is_watched_dinghy(&self) -> bool {
+        self.is_out() && self.role == Role::Dinghy
     }
 
     /// Whether her whereabouts are the watch's business.
@@ -70,6 +91,8 @@ pub struct BoatRules {
     outside: Latch,
     no_go: Latch,
     silence: Silence,
+    approach: Approach,
+    doubled: Doubled,
     /// The last fix at a landing place.
     at_landing: Option<Moment>,
     /// Whether she has been in the sailing area since then.
@@ -85,11 +108,20 @@ impl BoatRules {
         self.watch_no_go(now, motion, ctx, alerts);
     }
 
+    /// A position came in her name, before it was judged or fused with others.
+    pub fn on_claim(&mut self, taken: Moment, at: Local) {
+        self.doubled.on_claim(taken, at);
+    }
+
     /// A second passed.
     pub fn on_tick(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         self.silence.on_tick(now, ctx.transponder);
         self.watch_contact(now, ctx, alerts);
+        let crossed = |latch: Latch| latch.on_since().is_some();
+        self.approach.on_tick(now, ctx, crossed(self.outside), crossed(self.no_go), alerts);
+        self.watch_claims(now, ctx, alerts);
         watch_tracker(now, ctx, alerts);
+        watch_clock(now, ctx, alerts);
     }
 
     /// When she was last heard; `None`: never.
@@ -105,7 +137,7 @@ impl BoatRules {
     fn watch_area(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
         let topic = ctx.topic(AlertKind::OutsideArea);
         let margin = match ctx.venue.area_margin(motion.position) {
-            Some(margin) if ctx.is_out() && ctx.role == Role::Dinghy => margin,
+            Some(margin) if ctx.is_watched_dinghy() => margin,
             Some(_) | None => {
                 self.outside = Latch::Off;
                 self.been_inside = false;
@@ -145,7 +177,7 @@ impl BoatRules {
     fn watch_no_go(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
         let topic = ctx.topic(AlertKind::NoGo);
         let (margin, name) = match ctx.venue.no_go_margin(motion.position) {
-            Some(found) if ctx.is_out() && ctx.role == Role::Dinghy => found,
+            Some(found) if ctx.is_watched_dinghy() => found,
             Some(_) | None => {
                 self.no_go = Latch::Off;
                 return alerts.release(now, topic, "not afloat");
@@ -160,6 +192,20 @@ impl BoatRules {
                 alerts.release(now, topic, &format!("{:.0} m clear of {name}", -margin.signed_m));
             }
             None => (),
+        }
+    }
+
+    fn watch_claims(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
+        let topic = ctx.topic(AlertKind::DoubledSource);
+        let apart_m = self.doubled.on_tick(now);
+        match (self.doubled.since(), apart_m) {
+            (Some(since), Some(apart_m)) => {
+                alerts.hold(now, topic, fact(Level::Caution, since), || {
+                    vec![format!("two places {apart_m:.0} m apart both report as her")]
+                });
+            }
+            (Some(_), None) => (),
+            (None, _) => alerts.release(now, topic, "one place reports as her again"),
         }
     }
 
@@ -182,6 +228,19 @@ impl BoatRules {
         };
         let usual_s = self.silence.usual_s();
         alerts.hold(now, topic, fact(level, since), || silence_words(now, since, usual_s, ctx.motion));
+    }
+}
+
+/// Still out when everyone should be back.
+fn watch_clock(now: Moment, ctx: &Context, alerts: &mut Alerts) {
+    let topic = ctx.topic(AlertKind::Overdue);
+    match ctx.back_by {
+        Some(back_by) if ctx.is_out() && now >= back_by => {
+            alerts.hold(now, topic, fact(Level::Warning, back_by), || {
+                vec![format!("expected back {} ago", words::duration(now, back_by))]
+            });
+        }
+        Some(_) | None => alerts.release(now, topic, "not overdue"),
     }
 }
 
