@@ -9,7 +9,8 @@ use crate::{
     alerts::{Alerts, Topic},
     effect::{AlertKind, Level, WindNow},
     moment::Moment,
-    units::{Bearing, kn_from_mps},
+    units::kn_from_mps,
+    wind::Disagreement,
 };
 
 /// The mean has to stay over the limit this long, and well under it for longer: groups are not
@@ -22,23 +23,12 @@ const WITHIN: f64 = 0.9;
 /// Gusts of this share of the limit count as over it though the mean is not.
 const GUSTS: f64 = 1.4;
 
-/// A vane and the fleet have to differ this long, or agree again.
-const DISAGREE_HOLDS: Holds = Holds { raise_ms: 60_000, clear_ms: 60_000 };
+/// A vane already counts as differing only when it persists; it has to agree again for longer.
+const DISAGREE_HOLDS: Holds = Holds { raise_ms: 10_000, clear_ms: 60_000 };
 
 /// A vane this far off the fleet's wind counts as wrong, degrees, and below half of it as right: twice
 /// the 95 % error of four boards on each tack (wind_from_tracks.csv).
 const DISAGREE_DEG: f64 = 25.0;
-
-/// What one instrument says against the wind of the fleet.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Disagreement {
-    /// The instrument.
-    pub source: String,
-    /// Where its wind comes from.
-    pub says: Bearing,
-    /// Where the wind the fleet sails in comes from.
-    pub fleet: Bearing,
-}
 
 /// The state of the session's own rules.
 #[derive(Clone, Copy, Debug, Default)]
@@ -97,7 +87,7 @@ impl SessionRules {
 
     fn watch_instruments(&mut self, now: Moment, disagreement: Option<&Disagreement>, alerts: &mut Alerts) {
         let topic = Topic::session(AlertKind::WindDisagrees);
-        let off_deg = disagreement.map(|found| found.fleet.turn_to(found.says));
+        let off_deg = disagreement.map(|found| found.off_deg);
         let says = match off_deg.map(f64::abs) {
             Some(off) if off > DISAGREE_DEG => Says::Yes,
             Some(off) if off > DISAGREE_DEG / 2.0 => Says::Unsure,
@@ -108,15 +98,12 @@ impl SessionRules {
             (Some(since), Some(found), Some(off)) => {
                 alerts.hold(now, topic, fact(Level::Caution, since), || {
                     let side = if off > 0.0 { "clockwise" } else { "anticlockwise" };
-                    vec![
-                        format!(
-                            "{} says {}, the fleet sails in {}",
-                            found.source,
-                            words::degrees(found.says),
-                            words::degrees(found.fleet)
-                        ),
-                        format!("{:.0} degrees {side} of the fleet's wind", off.abs()),
-                    ]
+                    vec![format!(
+                        "{} says a wind {:.0} degrees {side} of {}",
+                        found.source,
+                        off.abs(),
+                        found.with
+                    )]
                 });
             }
             (Some(_), _, _) => (),
