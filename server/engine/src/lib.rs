@@ -10,6 +10,7 @@
 #![deny(missing_docs)]
 
 pub mod alerts;
+pub mod conditions;
 pub mod drift;
 pub mod effect;
 pub mod engine;

@@ -1,0 +1,90 @@
+//! From probability to alert: when telling costs less than waiting.
+//!
+//! A needless warning costs the crew of the safety boat a look and some trust; a minute's delay at
+//! a capsize costs more the longer it lasts. So the probability asked for falls as a stop goes on,
+//! and a warning that has stood becomes an alarm.
+
+use crate::{effect::Level, moment::Moment};
+
+/// Probability for a caution.
+pub(crate) const CAUTION: f64 = 0.18;
+/// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
+pub(crate) const WARNING: (f64, f64) = (0.50, 0.35);
+/// Probability for an alarm.
+pub(crate) const ALARM: f64 = 0.90;
+/// Over this time the asking price falls from the first to the second value, s.
+pub(crate) const PATIENCE_S: f64 = 60.0;
+/// A warning that stood so long becomes an alarm, s: nothing has explained the stop.
+pub(crate) const UNEXPLAINED_S: f64 = 45.0;
+/// An alert ends when the probability is below this.
+pub(crate) const CLEAR: f64 = 0.07;
+/// And steps back to a caution below this.
+pub(crate) const EASE: f64 = 0.20;
+
+/// The level that stands, and since when.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Standing {
+    pub level: Level,
+    pub began: Moment,
+    pub since: Moment,
+}
+
+/// None --CAUTION--> Caution --WARNING--> Warning --ALARM or UNEXPLAINED_S--> Alarm;
+/// any --below EASE--> Caution --below CLEAR--> None.
+pub(crate) fn step(
+    standing: Option<Standing>,
+    now: Moment,
+    probability: f64,
+    stopped_s: f64,
+) -> Option<Standing> {
+    let patience = (stopped_s / PATIENCE_S).clamp(0.0, 1.0);
+    let warning = WARNING.0 + (WARNING.1 - WARNING.0) * patience;
+    let asked = if probability >= ALARM {
+        Some(Level::Alarm)
+    } else if probability >= warning {
+        Some(Level::Warning)
+    } else if probability >= CAUTION {
+        Some(Level::Caution)
+    } else {
+        None
+    };
+    let began = now.plus_ms((-stopped_s * 1000.0) as i64);
+    match (standing, asked) {
+        (None, None) => None,
+        (None, Some(level)) => Some(Standing { level, began, since: now }),
+        (Some(_), _) if probability < CLEAR => None,
+        (Some(old), _) if probability < EASE && old.level > Level::Caution => {
+            Some(Standing { level: Level::Caution, since: now, ..old })
+        }
+        (Some(old), Some(level)) if level > old.level => Some(Standing { level, since: now, ..old }),
+        (Some(old), _) if old.level == Level::Warning && now.s_since(old.since) >= UNEXPLAINED_S => {
+            Some(Standing { level: Level::Alarm, since: now, ..old })
+        }
+        (Some(old), _) => Some(old),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn levels_rise_with_probability_and_time_and_fall_only_when_it_is_over() {
+        let at = |s: i64| Moment(s * 1000);
+        let of = |level: Level, since: i64| Some(Standing { level, began: at(0), since: at(since) });
+        for (standing, now, probability, expected) in [
+            (None, 0, 0.10, None),
+            (None, 0, 0.20, Some(Level::Caution)),
+            (None, 0, 0.55, Some(Level::Warning)),
+            (None, 0, 0.95, Some(Level::Alarm)),
+            (of(Level::Caution, 0), 5, 0.10, Some(Level::Caution)), // kept: between the limits
+            (of(Level::Warning, 0), 44, 0.40, Some(Level::Warning)),
+            (of(Level::Warning, 0), 45, 0.40, Some(Level::Alarm)), // unexplained for 45 s
+            (of(Level::Alarm, 0), 5, 0.15, Some(Level::Caution)),
+            (of(Level::Alarm, 0), 5, 0.05, None),
+        ] {
+            let got = step(standing, at(now), probability, 0.0).map(|standing| standing.level);
+            assert_eq!(got, expected, "{standing:?} at {now} s with {probability}");
+        }
+    }
+}

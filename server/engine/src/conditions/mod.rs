@@ -1,0 +1,441 @@
+//! The belief about what each boat is doing, from which capsize alerts come.
+//!
+//! A Bayesian filter over [`Condition`]s with durations: a bank of motion models ([`filter`]), each
+//! foretelling the next velocity over the water as its condition would have it ([`model`]); heel
+//! ([`heel`]), heading and silence weigh in beside. Belief becomes an alert in [`decide`].
+//! `docs/belief.md` explains it with its likelihoods, and how to add a condition.
+
+mod around;
+mod decide;
+mod density;
+mod filter;
+mod heel;
+mod model;
+mod pace;
+mod words;
+
+#[cfg(test)]
+mod trials;
+
+pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
+pub use model::Condition;
+
+use crate::{
+    effect::Level,
+    fleet::Class,
+    moment::Moment,
+    tracks::{Motion, Track},
+    units::{Bearing, Velocity},
+};
+use filter::{Bank, Step};
+use model::{Lie, lie, onsets};
+
+/// Fixes closer together than this are taken as one, s: a receiver at 5 Hz repeats its errors.
+const STEP_MIN_S: f64 = 0.75;
+/// A receiver's own speed errs by this on each axis, m/s (`detection.md`: about 0.1 kn at its best;
+/// a phone in a pouch two to five times that).
+const SAID_SD_MPS: f64 = 0.16;
+/// A receiver that says exactly 0 means "below my threshold" (`detection.md`), m/s.
+const ZERO_SD_MPS: f64 = 0.22;
+/// Where the stream is not known, tidal water moves by this on each axis, m/s (reasoned: most
+/// training waters are slack to half a knot).
+const STREAM_UNKNOWN_SD_MPS: f64 = 0.12;
+/// A course tells the side she sails to once it is this fast, m/s.
+const SIDE_SURE_MPS: f64 = 0.4;
+/// Heading evidence is correlated over this time, s.
+const HEADING_CORRELATION_S: f64 = 8.0;
+
+/// The probability of each condition of one boat at one moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Belief {
+    /// When.
+    pub at: Moment,
+    shares: [f64; Condition::COUNT],
+    /// Seconds without a fix, beyond what this feed's rhythm explains; `None` while it speaks.
+    pub silent_s: Option<f64>,
+}
+
+impl Belief {
+    /// The probability of `condition`, 0..=1; all of them sum to one.
+    pub fn of(&self, condition: Condition) -> f64 {
+        self.shares[condition.ix()]
+    }
+
+    /// The likeliest condition.
+    pub fn most_likely(&self) -> Condition {
+        let mut best = Condition::Sailing;
+        for condition in Condition::ALL {
+            if self.of(condition) > self.of(best) {
+                best = condition;
+            }
+        }
+        best
+    }
+
+    /// The probability that she is on her side or upside down.
+    pub fn capsized(&self) -> f64 {
+        self.of(Condition::Capsized)
+    }
+
+    /// The likeliest condition in words: "in irons", "capsized or waiting, not told apart".
+    pub fn words(&self) -> String {
+        let best = self.most_likely();
+        let second = Condition::ALL
+            .into_iter()
+            .filter(|&condition| condition != best)
+            .max_by(|&a, &b| self.of(a).total_cmp(&self.of(b)));
+        let mut words = match second {
+            Some(second) if self.of(best) < 0.6 && self.of(second) > 0.6 * self.of(best) => {
+                format!("{} or {}, not told apart", best.word(), second.word())
+            }
+            _ => best.word().to_owned(),
+        };
+        if let Some(silent_s) = self.silent_s {
+            words.push_str(&format!(", silent for {silent_s:.0} s"));
+        }
+        words
+    }
+}
+
+/// The alert that the belief asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WantedAlert {
+    /// How urgent.
+    pub level: Level,
+    /// When the stop began.
+    pub began: Moment,
+    /// The probability that she is capsized, 0..=1.
+    pub confidence: f64,
+    /// In words and numbers, most telling first.
+    pub evidence: Vec<String>,
+}
+
+/// The belief about one boat, kept from fix to fix.
+#[derive(Clone, Debug)]
+pub struct Conditions {
+    pace: pace::Pace,
+    bank: Bank,
+    heel: heel::Heel,
+    last: Option<Motion>,
+    /// Sum and count of velocities said since the last step.
+    gathered: (Velocity, f64),
+    wind_from: Option<Bearing>,
+    /// Usual time between fixes, s.
+    rhythm_s: f64,
+    /// Seconds of hearing her, and silences among them: how talkative her feed is.
+    heard_s: f64,
+    silences: f64,
+    silence_counted: bool,
+    silent_s: Option<f64>,
+    standing: Option<decide::Standing>,
+    stop_gust: f64,
+    stop_gybe_s: Option<f64>,
+    stop_words: Option<String>,
+    around: Surroundings,
+    now: Moment,
+}
+
+impl Conditions {
+    /// Before anything is heard of a boat of `class`.
+    pub fn new(class: Class) -> Conditions {
+        Conditions {
+            pace: pace::Pace::new(class),
+            bank: Bank::new(),
+            heel: heel::Heel::new(),
+            last: None,
+            gathered: (Velocity::default(), 0.0),
+            wind_from: None,
+            rhythm_s: 1.0,
+            heard_s: 0.0,
+            silences: 0.0,
+            silence_counted: false,
+            silent_s: None,
+            standing: None,
+            stop_gust: 1.0,
+            stop_gybe_s: None,
+            stop_words: None,
+            around: Surroundings::default(),
+            now: Moment(0),
+        }
+    }
+
+    /// The belief now.
+    pub fn belief(&self) -> Belief {
+        Belief {
+            at: self.now,
+            shares: Condition::ALL.map(|condition| self.bank.share(condition)),
+            silent_s: self.silent_s,
+        }
+    }
+
+    /// A fix was taken into `track`.
+    pub fn on_fix(&mut self, now: Moment, track: &Track, around: &Surroundings) {
+        let Some(motion) = track.motion() else { return };
+        self.hear(now, motion, around);
+        self.decide(now, track.history());
+    }
+
+    /// Time passed without a fix.
+    pub fn on_tick(&mut self, now: Moment, track: &Track, around: &Surroundings) {
+        self.wait(now, around);
+        self.decide(now, track.history());
+    }
+
+    /// The alert that this belief asks for; `None` when it asks for none.
+    pub fn wanted(&self) -> Option<WantedAlert> {
+        let standing = self.standing?;
+        Some(WantedAlert {
+            level: standing.level,
+            began: standing.began,
+            confidence: self.bank.share(Condition::Capsized),
+            evidence: self.evidence(),
+        })
+    }
+
+    /// Takes one motion in. Apart from [`Conditions::on_fix`] so that it can be tried on its own.
+    pub(crate) fn hear(&mut self, now: Moment, motion: &Motion, around: &Surroundings) {
+        self.now = now;
+        self.around = *around;
+        let Some(last) = self.last else {
+            self.last = Some(*motion);
+            return;
+        };
+        let dt_s = motion.at.s_since(last.at);
+        if dt_s < 0.0 {
+            return;
+        }
+        let said = motion.said.unwrap_or(motion.velocity);
+        self.gathered = (self.gathered.0.plus(said), self.gathered.1 + 1.0);
+        if dt_s < STEP_MIN_S {
+            return;
+        }
+        self.silent_s = None;
+        self.silence_counted = false;
+        if dt_s < 30.0 {
+            self.rhythm_s += (dt_s - self.rhythm_s) * 0.05;
+            self.heard_s += dt_s;
+        }
+        self.step(dt_s, motion);
+        self.last = Some(*motion);
+        self.gathered = (Velocity::default(), 0.0);
+    }
+
+    fn step(&mut self, dt_s: f64, motion: &Motion) {
+        let around = self.around;
+        let (sum, count) = self.gathered;
+        let ground = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
+        let sd = match motion.said {
+            Some(said) if said == Velocity::default() => ZERO_SD_MPS,
+            Some(_) => SAID_SD_MPS,
+            None => motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * 1.3,
+        };
+        let stream = around.stream.map_or(Velocity::default(), |stream| stream.velocity);
+        let water = ground.minus(stream);
+        self.follow_wind();
+        let seen = self.in_wind(water);
+        let speed = water.speed_mps();
+        let wind_known = around.wind.is_some();
+        let twa = (wind_known && speed > SIDE_SURE_MPS).then(|| seen.1.atan2(-seen.0).to_degrees().abs());
+        let wind_mps = around.wind.and_then(|wind| wind.speed_mps);
+        let expected_mps = self.pace.expected_mps(wind_mps, twa);
+        let side = if wind_known { seen.1 / (seen.1.abs() + SIDE_SURE_MPS) } else { 0.0 };
+        let lies = self.lies(side, stream);
+        let begins = onsets(&around, twa);
+        let mut other = self.heel.told(motion.heel_deg, dt_s, |condition| self.bank.share(condition));
+        self.heading(&mut other, motion, dt_s);
+        let before = self.bank.share(Condition::Capsized);
+        self.bank.step(&Step {
+            dt_s,
+            seen,
+            var: sd * sd,
+            wind_known,
+            expected_mps,
+            lies: &lies,
+            onsets: &begins,
+            other: &other,
+        });
+        if before < 0.05 {
+            self.stop_gust = around.gust_ratio();
+            self.stop_gybe_s = around.since_gybe_s;
+        }
+        let sailing = self.bank.share(Condition::Sailing);
+        self.pace.learn(dt_s, speed, wind_mps, twa, sailing * sailing);
+    }
+
+    /// The wind's frame turns with the wind's estimate; what is kept in it turns back.
+    fn follow_wind(&mut self) {
+        let from = self.around.wind.map_or(self.wind_from, |wind| Some(wind.from));
+        if let (Some(old), Some(new)) = (self.wind_from, from) {
+            self.bank.turn_frame(-old.turn_to(new).to_radians());
+        }
+        self.wind_from = from;
+    }
+
+    /// A velocity as its parts down the wind and across it (to the right looking downwind).
+    fn in_wind(&self, velocity: Velocity) -> (f64, f64) {
+        let down = self.wind_from.unwrap_or(Bearing::NORTH).reversed();
+        (velocity.along(down), velocity.along(down.turned(90.0)))
+    }
+
+    /// Where each condition would have her go, with the doubts of wind and stream in it.
+    fn lies(&self, side: f64, stream: Velocity) -> [Lie; Condition::COUNT] {
+        let around = &self.around;
+        let wind_mps = around.wind_mps();
+        let stream_sd = around.stream.map_or(STREAM_UNKNOWN_SD_MPS, |stream| stream.sd_mps);
+        let wind_sd_rad = around.wind.map_or(std::f64::consts::PI, |wind| wind.sd_deg.to_radians());
+        let ground = self.in_wind(Velocity { east_mps: -stream.east_mps, north_mps: -stream.north_mps });
+        let safety = around.safety.map(|safety| self.in_wind(safety.velocity.minus(stream)));
+        Condition::ALL.map(|condition| {
+            let mut lie = lie(condition, wind_mps, side);
+            match condition {
+                Condition::Ashore | Condition::Aground | Condition::Moored => {
+                    (lie.down_mps, lie.across_mps) = ground;
+                }
+                Condition::Rafted | Condition::Towed => {
+                    (lie.down_mps, lie.across_mps) = safety.unwrap_or((0.0, 0.0));
+                }
+                _ => {
+                    lie = blurred(lie, wind_sd_rad);
+                }
+            }
+            let fixed = matches!(condition, Condition::Ashore | Condition::Aground | Condition::Moored);
+            if !fixed || around.stream.is_some() {
+                lie.down_sd = lie.down_sd.hypot(stream_sd);
+                lie.across_sd = lie.across_sd.hypot(stream_sd);
+            }
+            lie
+        })
+    }
+
+    /// The bow's angle off the wind, where a compass tells it.
+    fn heading(&self, ln: &mut [f64; Condition::COUNT], motion: &Motion, dt_s: f64) {
+        let (Some(heading), Some(wind)) = (motion.heading, self.around.wind) else {
+            return;
+        };
+        if !motion.heading_sensed {
+            return;
+        }
+        let off = wind.from.turn_to(heading).abs();
+        let weight = (dt_s / HEADING_CORRELATION_S).min(1.0);
+        for (condition, mean, sd) in [
+            (Condition::InIrons, 0.0, 28.0),
+            (Condition::HoveTo, 55.0, 25.0),
+            (Condition::Waiting, 45.0, 40.0),
+            (Condition::PickingUp, 55.0, 35.0),
+        ] {
+            let var = f64::powi(sd, 2) + wind.sd_deg * wind.sd_deg;
+            let normal = density::ln_normal(off, mean, var).exp() + density::ln_normal(-off, mean, var).exp();
+            // A compass in a pocket points anywhere: three in ten (reasoned).
+            let density = 0.7 * normal + 0.3 / 180.0;
+            ln[condition.ix()] += weight * (density * 180.0).ln();
+        }
+    }
+
+    /// Silence: a phone under water says nothing (`detection.md` (b): must not clear a suspicion).
+    pub(crate) fn wait(&mut self, now: Moment, around: &Surroundings) {
+        self.now = now;
+        let Some(last) = self.last else { return };
+        let quiet_s = now.s_since(last.at);
+        let usual_s = SILENCE_RHYTHMS * self.rhythm_s + SILENCE_MIN_S;
+        if quiet_s < usual_s {
+            return;
+        }
+        self.around = *around;
+        self.silent_s = Some(quiet_s);
+        if self.silence_counted {
+            return;
+        }
+        self.silence_counted = true;
+        self.silences += 1.0;
+        // Hazard of falling silent while upright, learned; and just after going over.
+        let upright = (self.silences + SILENCE_PRIOR) / (self.heard_s + SILENCE_PRIOR / UPRIGHT_SILENT_PER_S);
+        let age = self.bank.age_s(Condition::Capsized);
+        let capsized = upright + CAPSIZED_SILENT_PER_S * (-age / CAPSIZED_SILENT_WITHIN_S).exp();
+        let mut ln = [0.0; Condition::COUNT];
+        ln[Condition::Capsized.ix()] = (capsized / upright).ln();
+        self.bank.weigh(&ln);
+    }
+
+    fn decide<'a>(&mut self, now: Moment, history: impl DoubleEndedIterator<Item = &'a Motion>) {
+        let probability = self.bank.share(Condition::Capsized);
+        let silent = self.silent_s.unwrap_or(0.0);
+        let stopped_s = self.bank.age_s(Condition::Capsized) + silent;
+        let had = self.standing.is_some();
+        self.standing = decide::step(self.standing, now, probability, stopped_s);
+        if let Some(standing) = self.standing
+            && (!had || self.stop_words.is_none())
+        {
+            self.stop_words = words::stop(history, standing.began);
+        }
+        if self.standing.is_none() {
+            self.stop_words = None;
+        }
+    }
+
+    fn evidence(&self) -> Vec<String> {
+        let mut evidence = Vec::new();
+        let heel = self.last.and_then(|last| last.heel_deg);
+        if let Some(heel) = heel
+            && heel.abs() > 60.0
+            && self.heel.honest(Condition::Capsized) > 0.4
+        {
+            evidence.push(format!("heel {:.0} deg", heel.abs()));
+        }
+        evidence.extend(self.stop_words.clone());
+        let (down, across) = self.bank.lie(Condition::Capsized);
+        let age_s = self.bank.age_s(Condition::Capsized);
+        let downwind = self.wind_from.unwrap_or(Bearing::NORTH).reversed();
+        let drift = Velocity::towards(downwind, down).plus(Velocity::towards(downwind.turned(90.0), across));
+        if age_s >= 8.0
+            && let Some(toward) = drift.direction()
+        {
+            let wind = self.around.wind.map(|wind| wind.from);
+            evidence.extend(words::drift(toward, drift.speed_mps(), wind, age_s));
+        }
+        if let Some(silent_s) = self.silent_s {
+            evidence.push(format!("no fix for {silent_s:.0} s since"));
+        }
+        evidence.extend(words::context(&self.around, self.stop_gybe_s, self.stop_gust));
+        let belief = self.belief();
+        if belief.capsized() < 0.6 {
+            evidence.push(belief.words());
+        }
+        evidence
+    }
+
+    /// Seconds of sailing seen: how well her pace is known.
+    pub fn pace_known_s(&self) -> f64 {
+        self.pace.known_s()
+    }
+}
+
+/// Silence is more than so many of the feed's own intervals and ...
+const SILENCE_RHYTHMS: f64 = 3.0;
+/// ... so many seconds.
+const SILENCE_MIN_S: f64 = 2.0;
+/// An upright boat's feed falls silent about once an hour until hers is known better.
+const UPRIGHT_SILENT_PER_S: f64 = 1.0 / 3600.0;
+/// Weight of that, in silences.
+const SILENCE_PRIOR: f64 = 1.0;
+/// In the first seconds after going over a phone goes under with this hazard: about a quarter of
+/// them within half a minute (reasoned: pouches at waist height).
+const CAPSIZED_SILENT_PER_S: f64 = 0.015;
+/// See [`CAPSIZED_SILENT_PER_S`].
+const CAPSIZED_SILENT_WITHIN_S: f64 = 20.0;
+
+/// A prior spread over the wind's doubt: what was one direction becomes a sector.
+fn blurred(lie: Lie, sd_rad: f64) -> Lie {
+    // For a direction that errs by a normal angle the mean shrinks by exp(-sd^2/2).
+    let kept = (-sd_rad * sd_rad / 2.0).exp();
+    let lost = 1.0 - kept * kept;
+    let (down, across) = (lie.down_mps, lie.across_mps);
+    let square = (down * down + across * across) * lost / 2.0;
+    let (down_var, across_var) = (lie.down_sd.powi(2), lie.across_sd.powi(2));
+    let even = (down_var + across_var) / 2.0;
+    Lie {
+        down_mps: down * kept,
+        down_sd: (kept * down_var + (1.0 - kept) * even + square).sqrt(),
+        across_mps: across * kept,
+        across_sd: (kept * across_var + (1.0 - kept) * even + square).sqrt(),
+    }
+}

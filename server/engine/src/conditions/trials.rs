@@ -1,0 +1,224 @@
+//! Small invented passages, each with what an instructor on the spot would say of it.
+
+use super::*;
+use crate::units::{Local, mps_from_kn};
+
+/// Repeatable noise with a standard deviation of about one (sum of twelve uniform numbers).
+struct Noise(u64);
+
+impl Noise {
+    fn next(&mut self) -> f64 {
+        (0..12)
+            .map(|_| {
+                self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+                (self.0 >> 11) as f64 / (1u64 << 53) as f64
+            })
+            .sum::<f64>()
+            - 6.0
+    }
+}
+
+/// A boat on the water off a north wind of 6 m/s, seen once a second.
+struct Passage {
+    conditions: Conditions,
+    around: Surroundings,
+    noise: Noise,
+    at_s: i64,
+    position: Local,
+    speech: bool,
+}
+
+impl Passage {
+    fn new(seed: u64) -> Passage {
+        Passage {
+            conditions: Conditions::new(Class::default()),
+            around: Surroundings {
+                wind: Some(WaterWind {
+                    from: Bearing::NORTH,
+                    sd_deg: 8.0,
+                    speed_mps: Some(6.0),
+                    now_mps: None,
+                }),
+                ..Surroundings::default()
+            },
+            noise: Noise(seed),
+            at_s: 0,
+            position: Local::default(),
+            speech: true,
+        }
+    }
+
+    /// One second at `speed_kn` towards `course`, with the heel a sensor shows.
+    fn second(&mut self, course: f64, speed_kn: f64, heel_deg: Option<f64>) {
+        let velocity = Velocity::towards(Bearing::wrap(course), mps_from_kn(speed_kn));
+        self.position = self.position.after(velocity, 1.0);
+        let seen = Velocity {
+            east_mps: velocity.east_mps + 0.1 * self.noise.next(),
+            north_mps: velocity.north_mps + 0.1 * self.noise.next(),
+        };
+        self.at_s += 1;
+        let motion = Motion {
+            at: Moment(self.at_s * 1000),
+            position: self.position,
+            position_sd_m: 3.0,
+            velocity: seen,
+            velocity_sd_mps: 0.15,
+            said: self.speech.then_some(seen),
+            course: seen.direction(),
+            heading: None,
+            heading_sensed: false,
+            turn_rate_dps: None,
+            heel_deg: heel_deg.map(|heel| heel + 2.0 * self.noise.next()),
+        };
+        let around = self.around;
+        self.conditions.hear(motion.at, &motion, &around);
+        self.conditions.decide(motion.at, [motion].iter());
+    }
+
+    fn steady(&mut self, seconds: i64, course: f64, speed_kn: f64) -> Vec<f64> {
+        (0..seconds)
+            .map(|_| {
+                let wobble = 6.0 * self.noise.next();
+                self.second(course + wobble, speed_kn, None);
+                self.conditions.belief().capsized()
+            })
+            .collect()
+    }
+
+    fn most_likely(&self) -> Condition {
+        self.conditions.belief().most_likely()
+    }
+}
+
+#[test]
+fn a_boat_that_sails_is_sailing_on_every_point() {
+    for course in [45.0, 90.0, 135.0, 180.0] {
+        let mut passage = Passage::new(7);
+        let capsized = passage.steady(120, course, 3.3);
+        assert_eq!(passage.most_likely(), Condition::Sailing, "course {course}");
+        assert!(capsized.iter().all(|&p| p < 0.02), "course {course}: {capsized:?}");
+    }
+}
+
+#[test]
+fn a_stop_in_three_seconds_and_a_drift_is_a_capsize_within_half_a_minute() {
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        passage.steady(90, 100.0, 3.8);
+        passage.steady(1, 100.0, 2.2);
+        passage.steady(1, 110.0, 0.9);
+        let capsized = passage.steady(28, 190.0, 0.25);
+        let last = capsized.last().copied().unwrap_or(0.0);
+        assert!(last > 0.5, "seed {seed}: {capsized:.2?}, {}", passage.conditions.belief().words());
+        let wanted = passage.conditions.wanted();
+        assert!(
+            wanted.as_ref().is_some_and(|wanted| wanted.level >= Level::Warning),
+            "seed {seed}: {wanted:?}"
+        );
+    }
+}
+
+#[test]
+fn a_luff_into_the_wind_that_dies_is_in_irons() {
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        passage.steady(90, 46.0, 3.0);
+        for (course, speed) in [(40.0, 2.8), (28.0, 2.4), (15.0, 1.9), (6.0, 1.3), (0.0, 0.8), (0.0, 0.4)] {
+            passage.steady(1, course, speed);
+        }
+        let capsized = passage.steady(15, 180.0, 0.6);
+        let worst = capsized.iter().copied().fold(0.0, f64::max);
+        assert!(worst < 0.3, "seed {seed}: {capsized:.2?}");
+        let belief = passage.conditions.belief();
+        let explained = belief.of(Condition::InIrons) + belief.of(Condition::Waiting);
+        assert!(explained > 0.6, "seed {seed}: {}", belief.words());
+    }
+}
+
+#[test]
+fn a_boat_that_forereaches_is_not_capsized() {
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        passage.steady(90, 60.0, 3.3);
+        for speed in [2.9, 2.4, 2.0, 1.6, 1.3, 1.1] {
+            passage.steady(1, 60.0, speed);
+        }
+        let capsized = passage.steady(60, 95.0, 0.9);
+        let worst = capsized.iter().copied().fold(0.0, f64::max);
+        assert!(worst < 0.2, "seed {seed}: {capsized:.2?}");
+        assert!(
+            matches!(passage.most_likely(), Condition::HoveTo | Condition::Waiting),
+            "seed {seed}: {:?}",
+            passage.most_likely()
+        );
+    }
+}
+
+#[test]
+fn a_mast_in_the_water_is_near_proof() {
+    let mut passage = Passage::new(3);
+    for _ in 0..60 {
+        passage.second(100.0, 3.5, Some(12.0));
+    }
+    passage.second(100.0, 2.5, Some(45.0));
+    for _ in 0..4 {
+        passage.second(180.0, 0.4, Some(95.0));
+    }
+    assert!(passage.conditions.belief().capsized() > 0.9);
+}
+
+#[test]
+fn a_knocked_sensor_on_a_boat_that_sails_on_proves_nothing() {
+    let mut passage = Passage::new(3);
+    for _ in 0..60 {
+        passage.second(100.0, 3.5, Some(12.0));
+    }
+    for _ in 0..20 {
+        passage.second(100.0, 3.7, Some(172.0));
+        assert!(passage.conditions.belief().capsized() < 0.1);
+    }
+}
+
+#[test]
+fn silence_after_a_sudden_stop_raises_the_suspicion_and_silence_alone_does_not() {
+    let mut stopped = Passage::new(5);
+    stopped.steady(90, 100.0, 3.8);
+    stopped.steady(1, 100.0, 2.0);
+    stopped.steady(2, 120.0, 0.3);
+    let before = stopped.conditions.belief().capsized();
+    let around = stopped.around;
+    stopped.conditions.wait(Moment((stopped.at_s + 8) * 1000), &around);
+    let after = stopped.conditions.belief().capsized();
+    assert!(after > before && after > 0.5, "{before} to {after}");
+
+    let mut sailing = Passage::new(5);
+    sailing.steady(90, 100.0, 3.8);
+    sailing.conditions.wait(Moment((sailing.at_s + 8) * 1000), &around);
+    assert!(sailing.conditions.belief().capsized() < 0.1);
+}
+
+#[test]
+fn alongside_a_safety_boat_is_shown_as_itself() {
+    let mut passage = Passage::new(9);
+    passage.steady(60, 60.0, 3.0);
+    passage.around.safety = Some(SafetyBoat { distance_m: 5.0, velocity: Velocity::default() });
+    for speed in [2.5, 1.8, 1.0, 0.4] {
+        passage.steady(1, 60.0, speed);
+    }
+    let capsized = passage.steady(30, 180.0, 0.1);
+    assert_eq!(passage.most_likely(), Condition::Rafted);
+    assert!(capsized.iter().all(|&p| p < 0.35), "{capsized:.2?}");
+}
+
+#[test]
+fn the_belief_always_sums_to_one() {
+    let mut passage = Passage::new(11);
+    for step in 0..400 {
+        let speed = 8.0 * passage.noise.next().abs();
+        let heel = 90.0 * passage.noise.next();
+        passage.second(f64::from(step) * 37.0, speed, Some(heel));
+        let belief = passage.conditions.belief();
+        let sum: f64 = Condition::ALL.iter().map(|&c| belief.of(c)).sum();
+        assert!((sum - 1.0).abs() < 1e-9, "{sum} at {step}");
+    }
+}
