@@ -1,9 +1,11 @@
 //! dunlin, the program: all that touches the world. The watch itself is [`dunlin_engine`].
 #![deny(missing_docs)]
 
+pub mod config;
 pub mod feeds;
 pub mod hub;
 pub mod link;
 pub mod output;
 pub mod replay;
 pub mod setup;
+pub mod stop;

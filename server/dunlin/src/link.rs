@@ -8,7 +8,7 @@
 //!
 //! A [`Link`] is the hub's end: cheap to clone, one for each connection.
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
 
 use dunlin_engine::{
     effect::{Alert, Effect, WindNow},
@@ -19,6 +19,8 @@ use dunlin_engine::{
 use tokio::sync::{broadcast, mpsc, oneshot, watch};
 
 pub use dunlin_engine::Setup as SetUp;
+
+use crate::{config::HubConfig, stop::Stop};
 
 /// Messages of [`Publish`] kept for a hub that is slow to read. Beyond it the oldest are lost to
 /// that reader, who sees `Lagged` and must start again from the [`Picture`].
@@ -146,7 +148,7 @@ pub struct FeedHealth {
     pub bytes: u64,
     /// Lines or reports taken since the start.
     pub lines: u64,
-    /// Lines refused since the start, by cause in words; a cause that never happened is absent.
+    /// Lines refused since the start, by cause (`wrong-checksum`); one that never happened is absent.
     pub refused: BTreeMap<&'static str, u64>,
     /// Times it was opened again after a loss.
     pub reconnects: u64,
@@ -215,6 +217,21 @@ pub enum Refusal {
     /// The program is stopping.
     #[error("dunlin is stopping")]
     Stopping,
+}
+
+/// All that the hub is started with.
+#[derive(Debug)]
+pub struct HubStart {
+    /// What concerns the pages.
+    pub config: HubConfig,
+    /// The folder in which the hub keeps its keys, certificates and papers.
+    pub data: PathBuf,
+    /// The driver.
+    pub link: Link,
+    /// Whether this is the invented demonstration: plain HTTP on loopback, no code asked for.
+    pub demo: bool,
+    /// When to end.
+    pub stop: Stop,
 }
 
 /// The hub's end of the driver.

@@ -3,7 +3,7 @@
 pub mod fleet;
 mod rings;
 pub mod site;
-mod toml_walk;
+pub(crate) mod toml_walk;
 
 use std::{fmt, fs, path::Path};
 

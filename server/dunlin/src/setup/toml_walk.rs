@@ -118,6 +118,16 @@ impl<'d> Section<'d> {
         number
     }
 
+    /// `true` or `false`.
+    pub fn flag(&mut self, findings: &mut Findings, key: &'static str) -> Option<bool> {
+        let (value, at) = self.value(key)?;
+        let flag = value.as_bool();
+        if flag.is_none() {
+            self.wrong(findings, key, at, "true or false");
+        }
+        flag
+    }
+
     /// A table within this one.
     pub fn section(&mut self, findings: &mut Findings, key: &'static str) -> Option<Section<'d>> {
         let (value, at) = self.value(key)?;

@@ -1,0 +1,531 @@
+//! `dunlin.toml`, checked once into a type that cannot be wrong.
+//!
+//! ```toml
+//! centre = "Withy Reach Sailing"      # shown on the tablets
+//! site = "site.geojson"
+//! fleet = "fleet.toml"
+//! data = "data"                       # folder for the days, keys and certificates
+//! listen = "127.0.0.1:8080"           # address of the pages
+//! wind_limit_kn = 18
+//! base_map = "bay.pmtiles"
+//! journal_max_mb = 4000               # a day's file grows no larger
+//! retention_days = 90                 # older days are deleted
+//!
+//! [https]                             # without it: plain HTTP, which only loopback should use
+//! name = "dunlin"                     # the pages are at https://dunlin.local
+//! certificate = "cert.pem"            # one of your own; without it a local authority is made
+//! key = "key.pem"
+//!
+//! [[feed]]
+//! name = "mast"                       # names the source of lines that do not name one
+//! kind = "tcp-connect"                # tcp-connect, tcp-listen, udp, serial, file, stdin
+//! address = "192.168.1.20:10110"
+//! ```
+//!
+//! Paths are taken from the folder of the file. Unknown keys are errors.
+
+use std::{
+    net::{IpAddr, SocketAddr},
+    path::{Path, PathBuf},
+};
+
+use crate::setup::{
+    self, Findings, Problem, Severity,
+    toml_walk::{Section, document},
+};
+
+/// Feeds that a set-up may have.
+pub const FEEDS_MAX: usize = 200;
+
+/// Addresses or sources that one feed may list.
+const ALLOWED_MAX: usize = 1000;
+
+/// What the program runs with.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Config {
+    /// The site file, if any.
+    pub site: Option<PathBuf>,
+    /// The fleet file, if any.
+    pub fleet: Option<PathBuf>,
+    /// The folder for the days, keys and certificates.
+    pub data: PathBuf,
+    /// The session's wind limit, knots; `None`: no limit.
+    pub wind_limit_kn: Option<f64>,
+    /// Bytes that a day's file may grow to.
+    pub journal_max_bytes: u64,
+    /// Days after which a day's file is deleted; `None`: never.
+    pub retention_days: Option<u32>,
+    /// What concerns the pages.
+    pub hub: HubConfig,
+    /// The feeds.
+    pub feeds: Vec<FeedConfig>,
+}
+
+/// What concerns the pages and who may see them.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HubConfig {
+    /// The centre's name; empty when not given.
+    pub centre: String,
+    /// Where the pages are served.
+    pub listen: SocketAddr,
+    /// A local base map (PMTiles), if any.
+    pub base_map: Option<PathBuf>,
+    /// HTTPS; `None`: plain HTTP.
+    pub https: Option<HttpsConfig>,
+}
+
+/// How HTTPS is done.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HttpsConfig {
+    /// The name without `.local` that is announced by mDNS and stands in the certificate.
+    pub name: String,
+    /// A certificate and its key (PEM) of the centre's own; `None`: a local authority makes one.
+    pub own: Option<(PathBuf, PathBuf)>,
+}
+
+/// One feed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FeedConfig {
+    /// Names the source of lines that do not name one.
+    pub name: String,
+    /// How its bytes come.
+    pub kind: FeedKind,
+    /// TAG-block sources that it may speak for; empty: any.
+    pub sources: Vec<String>,
+    /// Whether untagged lines go by the sender's address (`name/192.168.1.7`) rather than by the
+    /// feed's name: for many phones or trackers that send plain NMEA to one port.
+    pub source_by_address: bool,
+}
+
+/// How a feed's bytes come.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FeedKind {
+    /// We connect to `host:port` and read.
+    TcpConnect {
+        /// As written; the name is looked up anew at each attempt.
+        address: String,
+    },
+    /// We listen and others connect.
+    TcpListen {
+        /// Where.
+        listen: SocketAddr,
+        /// Who may.
+        allow: Vec<Network>,
+    },
+    /// Datagrams.
+    Udp {
+        /// Where.
+        listen: SocketAddr,
+        /// Who may.
+        allow: Vec<Network>,
+    },
+    /// A serial line.
+    Serial {
+        /// The device.
+        device: PathBuf,
+        /// Bits a second.
+        baud: u32,
+    },
+    /// A file that is read to its end and then followed as it grows.
+    File {
+        /// Which.
+        path: PathBuf,
+    },
+    /// Standard input.
+    Stdin,
+}
+
+impl FeedKind {
+    /// The word for it in the set-up and in every output.
+    pub fn word(&self) -> &'static str {
+        match self {
+            FeedKind::TcpConnect { .. } => "tcp-connect",
+            FeedKind::TcpListen { .. } => "tcp-listen",
+            FeedKind::Udp { .. } => "udp",
+            FeedKind::Serial { .. } => "serial",
+            FeedKind::File { .. } => "file",
+            FeedKind::Stdin => "stdin",
+        }
+    }
+}
+
+/// Addresses that share their first bits: `192.168.1.0/24`, or one address.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Network {
+    base: IpAddr,
+    bits: u8,
+}
+
+impl Network {
+    /// Reads `a.b.c.d`, `a.b.c.d/n` and the same for IPv6; `None` for anything else.
+    pub fn parse(text: &str) -> Option<Network> {
+        let (base, bits) = match text.split_once('/') {
+            Some((base, bits)) => (base, Some(bits.parse().ok()?)),
+            None => (text, None),
+        };
+        let base: IpAddr = base.parse().ok()?;
+        let all = if base.is_ipv4() { 32 } else { 128 };
+        let bits = bits.unwrap_or(all);
+        (bits <= all).then_some(Network { base, bits })
+    }
+
+    /// Whether `address` is one of them. An IPv4 address that comes in IPv6 clothing counts as IPv4.
+    pub fn holds(&self, address: IpAddr) -> bool {
+        let (base, address) = (bits_of(self.base), bits_of(address.to_canonical()));
+        let shift = u32::from(base.1 - self.bits);
+        base.1 == address.1 && (shift == u32::from(base.1) || base.0 >> shift == address.0 >> shift)
+    }
+}
+
+fn bits_of(address: IpAddr) -> (u128, u8) {
+    match address {
+        IpAddr::V4(four) => (u128::from(four.to_bits()), 32),
+        IpAddr::V6(six) => (six.to_bits(), 128),
+    }
+}
+
+/// Whether a peer may feed; an empty list lets everyone.
+pub fn allowed(list: &[Network], peer: IpAddr) -> bool {
+    list.is_empty() || list.iter().any(|network| network.holds(peer))
+}
+
+impl Config {
+    /// What `dunlin serve` runs with when no file is given: a data folder, no site, no feeds, pages
+    /// on loopback.
+    pub fn fresh() -> Config {
+        Config {
+            site: None,
+            fleet: None,
+            data: PathBuf::from("dunlin-data"),
+            wind_limit_kn: None,
+            journal_max_bytes: 4_000_000_000,
+            retention_days: None,
+            hub: HubConfig {
+                centre: String::new(),
+                listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
+                base_map: None,
+                https: None,
+            },
+            feeds: Vec::new(),
+        }
+    }
+
+    /// Reads a file; its problems are all returned. The configuration is usable only while none of
+    /// them is an error.
+    pub fn load(path: &Path) -> (Config, Vec<Problem>) {
+        match setup::read_text(path) {
+            Ok(text) => {
+                let folder = path.parent().unwrap_or(Path::new(""));
+                parse(&path.display().to_string(), folder, &text)
+            }
+            Err(problem) => (Config::fresh(), vec![problem]),
+        }
+    }
+}
+
+/// The configuration in `text`; `folder` is what its paths are taken from.
+pub fn parse(file: &str, folder: &Path, text: &str) -> (Config, Vec<Problem>) {
+    let mut findings = Findings::new(file, text);
+    let table = document(&mut findings, text);
+    let mut root = Section::new(&table, 0, "the configuration");
+    let mut config = Config::fresh();
+    let path = |root: &mut Section, findings: &mut Findings, key| {
+        root.text(findings, key).map(|path| folder.join(path))
+    };
+    config.site = path(&mut root, &mut findings, "site");
+    config.fleet = path(&mut root, &mut findings, "fleet");
+    config.data = path(&mut root, &mut findings, "data").unwrap_or_else(|| folder.join("data"));
+    config.hub.base_map = path(&mut root, &mut findings, "base_map");
+    config.hub.centre = root.text(&mut findings, "centre").unwrap_or_default();
+    config.wind_limit_kn = root.number(&mut findings, "wind_limit_kn", 1.0..=60.0);
+    if let Some(mb) = root.whole(&mut findings, "journal_max_mb", 1..=1_000_000) {
+        config.journal_max_bytes = mb.unsigned_abs() * 1_000_000;
+    }
+    config.retention_days =
+        root.whole(&mut findings, "retention_days", 1..=36_500).and_then(|days| u32::try_from(days).ok());
+    if let Some(listen) = address(&mut root, &mut findings, "listen") {
+        config.hub.listen = listen;
+    }
+    if let Some(mut section) = root.section(&mut findings, "https") {
+        section.what = "[https]".to_owned();
+        config.hub.https = Some(https(section, folder, &mut findings));
+    }
+    config.feeds = feeds(&mut root, folder, &mut findings);
+    root.finish(&mut findings, Severity::Error);
+    (config, findings.finish())
+}
+
+fn https(mut section: Section, folder: &Path, findings: &mut Findings) -> HttpsConfig {
+    let at = section.at;
+    let name = section.text(findings, "name").unwrap_or_else(|| "dunlin".to_owned());
+    let fits = |c: char| c.is_ascii_alphanumeric() || c == '-';
+    if name.len() > 63 || !name.chars().all(fits) {
+        let name_at = section.value("name").map(|(_, at)| at);
+        findings.error(
+            name_at,
+            format!("the name \"{name}\" cannot be announced"),
+            "use letters, digits and hyphens, without \".local\"",
+        );
+    }
+    let certificate = section.text(findings, "certificate").map(|path| folder.join(path));
+    let key = section.text(findings, "key").map(|path| folder.join(path));
+    if certificate.is_some() != key.is_some() {
+        findings.error(
+            Some(at),
+            "[https] has only one of certificate and key",
+            "give both (PEM files), or neither: then a local authority makes them",
+        );
+    }
+    section.finish(findings, Severity::Error);
+    HttpsConfig { name, own: certificate.zip(key) }
+}
+
+fn feeds(root: &mut Section, folder: &Path, findings: &mut Findings) -> Vec<FeedConfig> {
+    let sections = root.sections(findings, "feed");
+    if sections.len() > FEEDS_MAX {
+        findings.error(
+            None,
+            format!("has {} feeds", sections.len()),
+            format!("at most {FEEDS_MAX} are opened"),
+        );
+        return Vec::new();
+    }
+    let mut feeds: Vec<FeedConfig> = Vec::new();
+    for section in sections {
+        let at = section.at;
+        let Some(feed) = feed(section, folder, findings) else { continue };
+        if feeds.iter().any(|other| other.name == feed.name) {
+            findings.error(
+                Some(at),
+                format!("two feeds are called \"{}\"", feed.name),
+                "give each feed a name of its own",
+            );
+        }
+        let stdin = |feed: &FeedConfig| feed.kind == FeedKind::Stdin;
+        if stdin(&feed) && feeds.iter().any(stdin) {
+            findings.error(
+                Some(at),
+                "standard input feeds twice",
+                "only one feed can have the kind \"stdin\"",
+            );
+        }
+        feeds.push(feed);
+    }
+    feeds
+}
+
+fn feed(mut section: Section, folder: &Path, findings: &mut Findings) -> Option<FeedConfig> {
+    let at = section.at;
+    section.what = "a feed".to_owned();
+    let name = section.text(findings, "name");
+    match &name {
+        Some(name) => section.what = format!("feed \"{name}\""),
+        None => findings.error(
+            Some(at),
+            "a feed has no name",
+            "give it name = \"...\"; lines that do not name their source go by it",
+        ),
+    }
+    let kind = section.text(findings, "kind");
+    let kind = match kind.as_deref() {
+        Some("tcp-connect") => required(&mut section, findings, "address", "\"host:port\"", |text| {
+            let (host, port) = text.rsplit_once(':')?;
+            let sound = !host.is_empty() && port.parse::<u16>().is_ok();
+            sound.then(|| FeedKind::TcpConnect { address: text.to_owned() })
+        }),
+        Some("tcp-listen") => {
+            listen(&mut section, findings).map(|(listen, allow)| FeedKind::TcpListen { listen, allow })
+        }
+        Some("udp") => listen(&mut section, findings).map(|(listen, allow)| FeedKind::Udp { listen, allow }),
+        Some("serial") => {
+            let baud = section.whole(findings, "baud", 300..=4_000_000).unwrap_or(4800);
+            let baud = u32::try_from(baud).unwrap_or(4800);
+            required(&mut section, findings, "device", "a path such as \"/dev/ttyUSB0\"", |text| {
+                Some(FeedKind::Serial { device: folder.join(text), baud })
+            })
+        }
+        Some("file") => required(&mut section, findings, "path", "a path", |text| {
+            Some(FeedKind::File { path: folder.join(text) })
+        }),
+        Some("stdin") => Some(FeedKind::Stdin),
+        other => {
+            let kind_at = section.value("kind").map_or(at, |(_, at)| at);
+            findings.error(
+                Some(kind_at),
+                match other {
+                    Some(other) => format!("{} has the unknown kind \"{other}\"", section.what),
+                    None => format!("{} has no kind", section.what),
+                },
+                "kind is tcp-connect, tcp-listen, udp, serial, file or stdin",
+            );
+            // Its other keys cannot be judged without knowing the kind.
+            return None;
+        }
+    };
+    let sources: Vec<String> =
+        section.texts(findings, "sources").into_iter().map(|(source, _)| source).collect();
+    if sources.len() > ALLOWED_MAX {
+        findings.error(
+            Some(at),
+            format!("{} lists {} sources", section.what, sources.len()),
+            format!("list at most {ALLOWED_MAX}"),
+        );
+    }
+    let source_by_address = section.flag(findings, "source_by_address").unwrap_or(false);
+    section.finish(findings, Severity::Error);
+    Some(FeedConfig { name: name?, kind: kind?, sources, source_by_address })
+}
+
+/// The text of `key`, which must be there and be accepted by `read`.
+fn required<T>(
+    section: &mut Section,
+    findings: &mut Findings,
+    key: &'static str,
+    expected: &str,
+    read: impl FnOnce(&str) -> Option<T>,
+) -> Option<T> {
+    if section.value(key).is_none() {
+        findings.error(
+            Some(section.at),
+            format!("{} has no {key}", section.what),
+            format!("give it {key} = {expected}"),
+        );
+        return None;
+    }
+    let text = section.text(findings, key)?;
+    let value = read(&text);
+    if value.is_none() {
+        let at = section.value(key).map_or(section.at, |(_, at)| at);
+        section.wrong(findings, key, at, expected);
+    }
+    value
+}
+
+fn listen(section: &mut Section, findings: &mut Findings) -> Option<(SocketAddr, Vec<Network>)> {
+    let mut allow = Vec::new();
+    for (text, at) in section.texts(findings, "allow") {
+        match Network::parse(&text) {
+            Some(network) => allow.push(network),
+            None => section.wrong(findings, "allow", at, "addresses such as 192.168.1.0/24"),
+        }
+    }
+    if allow.len() > ALLOWED_MAX {
+        findings.error(
+            Some(section.at),
+            format!("{} allows {} addresses", section.what, allow.len()),
+            format!("list at most {ALLOWED_MAX}, or whole networks"),
+        );
+    }
+    let expected = "\"address:port\", for instance \"0.0.0.0:10110\"";
+    let listen = required(section, findings, "listen", expected, |text| text.parse().ok())?;
+    Some((listen, allow))
+}
+
+fn address(section: &mut Section, findings: &mut Findings, key: &'static str) -> Option<SocketAddr> {
+    let text = section.text(findings, key)?;
+    let parsed = text.parse().ok();
+    if parsed.is_none() {
+        let at = section.value(key).map_or(section.at, |(_, at)| at);
+        section.wrong(findings, key, at, "\"address:port\", for instance \"0.0.0.0:8080\"");
+    }
+    parsed
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(text: &str) -> (Config, Vec<String>) {
+        let (config, problems) = parse("dunlin.toml", Path::new("/srv"), text);
+        let told = problems.iter().map(|p| p.to_string().replace("\n    ", " -> ")).collect();
+        (config, told)
+    }
+
+    #[test]
+    fn a_whole_configuration_is_read() {
+        let (config, problems) = told(
+            r#"
+centre = "Withy Reach"
+site = "site.geojson"
+listen = "0.0.0.0:8443"
+journal_max_mb = 10
+[https]
+name = "reach"
+[[feed]]
+name = "mast"
+kind = "tcp-connect"
+address = "mast.local:10110"
+[[feed]]
+name = "boats"
+kind = "udp"
+listen = "0.0.0.0:10110"
+allow = ["192.168.1.0/24", "10.0.0.7"]
+sources = ["07", "08"]
+source_by_address = true
+[[feed]]
+name = "own"
+kind = "serial"
+device = "/dev/ttyUSB0"
+baud = 38400
+"#,
+        );
+        assert_eq!(problems, Vec::<String>::new());
+        assert_eq!(config.site, Some(PathBuf::from("/srv/site.geojson")));
+        assert_eq!(config.data, PathBuf::from("/srv/data"));
+        assert_eq!(config.journal_max_bytes, 10_000_000);
+        let words: Vec<&str> = config.feeds.iter().map(|feed| feed.kind.word()).collect();
+        assert_eq!(words, ["tcp-connect", "udp", "serial"]);
+        assert_eq!(config.feeds[1].sources, ["07", "08"]);
+    }
+
+    #[test]
+    fn wrong_keys_and_values_are_named_with_line_and_remedy() {
+        let (_, problems) = told(
+            r#"lisen = "0.0.0.0:80"
+listen = "everywhere"
+[https]
+certificate = "a.pem"
+[[feed]]
+name = "mast"
+kind = "tcp"
+[[feed]]
+name = "boats"
+kind = "udp"
+allow = "home"
+[[feed]]
+kind = "stdin"
+"#,
+        );
+        assert_eq!(
+            problems,
+            [
+                "dunlin.toml:1: error: the configuration has the unknown key \"lisen\" -> did you mean \"listen\"?",
+                "dunlin.toml:2: error: listen of the configuration is not \"address:port\", for instance \"0.0.0.0:8080\" -> write listen as \"address:port\", for instance \"0.0.0.0:8080\", or leave it out",
+                "dunlin.toml:3: error: [https] has only one of certificate and key -> give both (PEM files), or neither: then a local authority makes them",
+                "dunlin.toml:7: error: feed \"mast\" has the unknown kind \"tcp\" -> kind is tcp-connect, tcp-listen, udp, serial, file or stdin",
+                "dunlin.toml:8: error: feed \"boats\" has no listen -> give it listen = \"address:port\", for instance \"0.0.0.0:10110\"",
+                "dunlin.toml:11: error: allow of feed \"boats\" is not addresses such as 192.168.1.0/24 -> write allow as addresses such as 192.168.1.0/24, or leave it out",
+                "dunlin.toml:12: error: a feed has no name -> give it name = \"...\"; lines that do not name their source go by it",
+            ]
+        );
+    }
+
+    #[test]
+    fn networks_hold_their_own_addresses_only() {
+        for (network, address, holds) in [
+            ("192.168.1.0/24", "192.168.1.77", true),
+            ("192.168.1.0/24", "192.168.2.77", false),
+            ("192.168.1.0/24", "::ffff:192.168.1.77", true),
+            ("10.0.0.7", "10.0.0.7", true),
+            ("10.0.0.7", "10.0.0.8", false),
+            ("0.0.0.0/0", "8.8.8.8", true),
+            ("0.0.0.0/0", "fe80::1", false),
+            ("fe80::/10", "fe80::1", true),
+        ] {
+            let network = Network::parse(network).expect("a network");
+            let address = address.parse().expect("an address");
+            assert_eq!(network.holds(address), holds, "{network:?} and {address}");
+        }
+        assert_eq!(Network::parse("192.168.1.0/33"), None);
+    }
+}
