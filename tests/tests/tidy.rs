@@ -48,7 +48,8 @@ fn no_source_file_is_too_long_to_read() {
 #[test]
 fn nothing_unfinished_is_left_in_the_code() {
     // Put together here, so that this file does not find itself.
-    let marks = [["TO", "DO"], ["FIX", "ME"], ["XX", "X"], ["to", "do!("], ["unimple", "mented!("], ["#[ign", "ore"]];
+    let marks =
+        [["TO", "DO"], ["FIX", "ME"], ["XX", "X"], ["to", "do!("], ["unimple", "mented!("], ["#[ign", "ore"]];
     let marks = marks.map(|parts| parts.concat());
     for (path, text) in code() {
         for mark in &marks {
@@ -79,7 +80,10 @@ fn every_reference_table_says_where_it_comes_from() {
     let note = fs::read_to_string(folder.join("README.md")).unwrap();
     for entry in fs::read_dir(&folder).unwrap() {
         let name = entry.unwrap().file_name().to_string_lossy().into_owned();
-        assert!(name == "README.md" || note.contains(&name), "tests/reference/README.md does not name {name}");
+        assert!(
+            name == "README.md" || note.contains(&name),
+            "tests/reference/README.md does not name {name}"
+        );
     }
 }
 

@@ -253,6 +253,14 @@ pub enum Standing {
 }
 
 impl Standing {
+    /// Whether she is out and under watch.
+    pub fn is_afloat(self) -> bool {
+        match self {
+            Standing::Afloat => true,
+            Standing::Ashore | Standing::Landed | Standing::Returned | Standing::StoodDown => false,
+        }
+    }
+
     /// `ashore`, `afloat`, `landed`, `returned`, `stood-down`.
     pub fn word(self) -> &'static str {
         match self {

@@ -10,7 +10,9 @@
 #![deny(missing_docs)]
 
 pub mod alerts;
+mod claims;
 pub mod conditions;
+mod craft;
 pub mod drift;
 pub mod effect;
 pub mod engine;
@@ -20,6 +22,7 @@ pub mod input;
 pub mod limits;
 pub mod moment;
 pub mod needs;
+mod orders;
 pub mod sailing;
 pub mod tally;
 pub mod tracks;

@@ -169,6 +169,12 @@ impl Venue {
         self.landing.iter().any(|place| place.within(at, margin_m))
     }
 
+    /// Metres from `at` to the nearest landing place, 0 inside; `None` when the site has none.
+    pub fn landing_distance_m(&self, at: Local) -> Option<f64> {
+        let regions = self.landing.iter().flat_map(|place| &place.regions);
+        regions.map(|region| (-region.margin(at).signed_m).max(0.0)).min_by(f64::total_cmp)
+    }
+
     /// Whether `at` is on land as the site file draws it.
     pub fn on_shore(&self, at: Local) -> bool {
         self.shore.iter().any(|place| place.contains(at))

@@ -1,12 +1,18 @@
 //! What can be read of the engine at any moment, in the frames that the edges use.
 
 use crate::{
-    effect::{Seen, Side, Standing},
-    fleet::BoatIx,
+    craft::Craft,
+    effect::{Alert, Seen, Side, Standing},
+    engine::Engine,
+    fleet::{BoatIx, Role},
     input::AlertId,
     moment::Moment,
+    needs::{self, Scene},
     units::{Bearing, Position},
 };
+
+/// A boat's own drift is measured over this long, s.
+const DRIFT_OVER_S: f64 = 60.0;
 
 /// One boat as believed at her newest fix. Nothing here is carried forward: its age is its own.
 #[derive(Clone, Debug, PartialEq)]
@@ -112,4 +118,106 @@ pub struct StreamView {
     pub speed_mps: f64,
     /// Entered by a person, rather than estimated.
     pub entered: bool,
+}
+
+impl Engine {
+    /// Every boat, in fleet order.
+    pub fn boats(&self) -> Vec<BoatView> {
+        self.crafts.iter().map(|craft| self.boat_view(craft)).collect()
+    }
+
+    /// Alerts that stand, and those that cleared lately, oldest first.
+    pub fn alerts(&self) -> Vec<Alert> {
+        let mut all: Vec<Alert> = self.alerts.cleared().chain(self.alerts.standing()).cloned().collect();
+        all.sort_by_key(|alert| alert.id);
+        all
+    }
+
+    /// Who needs help, first first.
+    pub fn needs(&self) -> Vec<NeedView> {
+        let Some(plane) = self.plane else { return Vec::new() };
+        let craft = |boat: BoatIx| self.crafts.get(usize::from(boat.0));
+        needs::order(&Scene {
+            now: self.now,
+            fleet: &self.setup.fleet,
+            alerts: &self.alerts,
+            motion: &|boat| {
+                let track = &craft(boat)?.track;
+                Some((track.at(self.now)?, track.drift_over(DRIFT_OVER_S)))
+            },
+            persons: &|boat| self.tally.entry(boat).map_or(0, |entry| entry.persons),
+            beacon: &|mmsi| self.beacons.place(mmsi),
+            push: self.push(),
+            position: &|at| plane.position(at),
+        })
+    }
+
+    /// The stream in force; `None`: unknown.
+    pub fn stream(&self) -> Option<StreamView> {
+        let stream = self.wind.stream()?;
+        Some(StreamView {
+            towards: stream.velocity.direction().unwrap_or(Bearing::NORTH),
+            speed_mps: stream.velocity.speed_mps(),
+            entered: stream.by_hand,
+        })
+    }
+
+    /// Sources that no boat claims.
+    pub fn strangers(&self) -> Vec<StrangerView> {
+        self.claims.strangers()
+    }
+
+    fn boat_view(&self, craft: &Craft) -> BoatView {
+        let motion = craft.track.motion();
+        let entry = self.tally.entry(craft.ix);
+        let tack = craft.sailing.tack();
+        BoatView {
+            boat: craft.ix,
+            seen: motion.zip(self.plane).and_then(|(motion, plane)| {
+                Some(Seen { position: plane.position(motion.position)?, taken: motion.at })
+            }),
+            sd_m: motion.map(|motion| motion.position_sd_m),
+            speed_mps: motion.map(|motion| motion.speed_mps()),
+            course: motion.and_then(|motion| motion.course),
+            heading: motion.and_then(|motion| motion.heading),
+            heel_deg: motion.and_then(|motion| motion.heel_deg),
+            wind_angle_deg: craft.sailing.angle_deg(),
+            // The sail is out on the side the wind does not come over.
+            sail: tack.map(|side| match side {
+                Side::Port => Side::Starboard,
+                Side::Starboard => Side::Port,
+            }),
+            doing: self.doing(craft),
+            p_capsize: (craft.boat.role == Role::Dinghy && motion.is_some())
+                .then(|| craft.conditions.belief().capsized()),
+            standing: self.tally.standing(craft.ix),
+            standing_since: entry.and_then(|entry| entry.since).unwrap_or(Moment(0)),
+            standing_by: entry.and_then(|entry| entry.by.clone()),
+            persons: entry.map_or(craft.boat.crew, |entry| entry.persons),
+            battery_pct: craft.track.battery_pct(),
+            heard: craft.track.last_heard(),
+        }
+    }
+
+    /// What to show for a boat, the plainest truth first: nothing unknown is shown as fine.
+    fn doing(&self, craft: &Craft) -> &'static str {
+        if !self.claims.is_claimed(craft.ix) {
+            return "not tracked";
+        }
+        let Some(_) = craft.track.motion() else { return "not heard yet" };
+        if craft.rules.is_silent() {
+            return "no contact";
+        }
+        match (craft.boat.role, self.tally.standing(craft.ix)) {
+            (Role::Station, _) => "mast",
+            (Role::Safety, _) => "safety boat",
+            (Role::Dinghy, Standing::StoodDown) => "stood down",
+            (Role::Dinghy, Standing::Ashore | Standing::Returned) => "ashore",
+            (Role::Dinghy, Standing::Landed) => "at the landing",
+            (Role::Dinghy, Standing::Afloat) => match craft.sailing.point() {
+                Some(point) if craft.makes_way() => point.word(),
+                Some(_) | None => craft.conditions.belief().most_likely().word(),
+            },
+        }
+    }
 }

@@ -108,6 +108,11 @@ impl BoatRules {
         self.watch_no_go(now, motion, ctx, alerts);
     }
 
+    /// She was heard, though what she said did not change her motion.
+    pub fn on_heard(&mut self, now: Moment) {
+        self.silence.on_report(now);
+    }
+
     /// A position came in her name, before it was judged or fused with others.
     pub fn on_claim(&mut self, taken: Moment, at: Local) {
         self.doubled.on_claim(taken, at);

@@ -1,0 +1,55 @@
+//! What people decide, carried out.
+
+use crate::{
+    conditions::Conditions,
+    effect::Effect,
+    engine::Engine,
+    fleet::BoatIx,
+    input::{Command, HandMark},
+    watch::declared,
+};
+
+impl Engine {
+    /// Carries out one decision. One that names a boat or alert that does not exist changes nothing.
+    pub(crate) fn command(&mut self, by: &str, command: Command, effects: &mut Vec<Effect>) {
+        let now = self.now;
+        self.alerts.on_command(now, by, &command);
+        effects.extend(self.tally.on_command(now, by, &command).map(Effect::Tally));
+        match command {
+            Command::Mark(boat, mark) if usize::from(boat.0) < self.crafts.len() => {
+                declared::on_command(now, by, &command, &mut self.alerts);
+                self.believe(boat, mark);
+            }
+            Command::SetWind(hand) => self.wind.by_hand(now, hand),
+            Command::SetStream(stream) => self.wind.stream_by_hand(stream),
+            Command::SetWindLimit(limit_mps) => self.setup.wind_limit_mps = limit_mps,
+            Command::SetBackBy(back_by) => self.back_by = back_by,
+            Command::Assign(source, boat) => self.claims.assign(&source, boat),
+            Command::Drill(boat, on) => {
+                if let Some(craft) = self.crafts.get_mut(usize::from(boat.0)) {
+                    craft.drill = on;
+                }
+            }
+            Command::Mark(..)
+            | Command::Acknowledge(_)
+            | Command::Silence(_)
+            | Command::Attend(..)
+            | Command::Clear(..)
+            | Command::HeadsCounted(..)
+            | Command::Aboard(..) => (),
+        }
+        effects.extend(self.alerts.drain());
+    }
+
+    /// Whoever has seen a boat well, or has her ashore, knows better than the belief: it starts
+    /// afresh.
+    fn believe(&mut self, boat: BoatIx, mark: HandMark) {
+        match mark {
+            HandMark::Fine | HandMark::Ashore | HandMark::StoodDown => (),
+            HandMark::Capsized | HandMark::PersonOverboard | HandMark::NeedsHelp | HandMark::Afloat => return,
+        }
+        if let Some(craft) = self.crafts.get_mut(usize::from(boat.0)) {
+            craft.conditions = Conditions::new(craft.boat.class.clone());
+        }
+    }
+}
