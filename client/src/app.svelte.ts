@@ -1,0 +1,127 @@
+// The one place where the link, the state and the tablet's own choices meet.
+import { type AskedList, answered, asking, dismissed, hasRoom, linkLost } from "./actions.ts";
+import { ServerClock, steadyNow } from "./clock.ts";
+import { LINK_LOST_MS } from "./limits.ts";
+import { settings } from "./settings.svelte.ts";
+import { type Link, type LinkState, linkState } from "./socket.ts";
+import { apply, type State } from "./store.ts";
+import type { View } from "./views/context.ts";
+import type { Action } from "./wire/Action.ts";
+import type { ToTablet } from "./wire/ToTablet.ts";
+
+/** The version of the protocol that this page was built for. */
+const WIRE_VERSION = 1;
+
+/** How the watch stands for this tablet. */
+export interface Watching {
+  readonly link: LinkState;
+  /** Silence of the server in milliseconds; `null`: it never spoke. */
+  readonly silentMs: number | null;
+  /** Server time when it was last heard; `null`: never. */
+  readonly heardAt: number | null;
+}
+
+class App {
+  state: State | null = $state.raw(null);
+  asked: AskedList = $state.raw([]);
+  /** Server time, renewed twice a second and with every message. */
+  now: number = $state(0);
+  watching: Watching = $state.raw({ link: "lost", silentMs: null, heardAt: null });
+  /** The server does not know this tablet. */
+  stranger: boolean = $state(false);
+  /** The server speaks a newer protocol. */
+  outdated: boolean = $state(false);
+  /** Why something could not even be sent. */
+  notSent: string | null = $state(null);
+
+  #link: Link | null = null;
+  #clock = new ServerClock();
+  #request = 0;
+  #hearers: ((message: ToTablet, before: State | null) => void)[] = [];
+
+  /** Everything views are made of; `null` before the first snapshot. */
+  get view(): View | null {
+    if (this.state === null) return null;
+    const { t, choices } = settings;
+    return { state: this.state, now: this.now, own: this.ownBoat, t, units: choices.units };
+  }
+
+  /** The safety boat that carries this tablet. With a single one and nothing chosen, that one. */
+  get ownBoat(): number | null {
+    const safety = this.state?.setup.boats.filter((boat) => boat.role === "safety") ?? [];
+    const chosen = settings.choices.ownBoat;
+    if (chosen === undefined) return safety.length === 1 ? (safety[0]?.ix ?? null) : null;
+    return safety.find((boat) => boat.id === chosen)?.ix ?? null;
+  }
+
+  /** Whether this tablet may act at all. */
+  get mayAct(): boolean {
+    return this.state !== null && this.state.you.role !== "viewer";
+  }
+
+  /** Told of every message after it was applied; the sound listens here. */
+  onMessage(hearer: (message: ToTablet, before: State | null) => void): void {
+    this.#hearers.push(hearer);
+  }
+
+  use(link: Link): void {
+    this.#link = link;
+    link.start();
+  }
+
+  /** Twice a second: time goes on whether anything is heard or not. */
+  beat(): void {
+    this.#link?.look();
+    const steady = steadyNow();
+    const heard = this.#link?.heardMs ?? null;
+    const silentMs = heard === null ? null : steady - heard;
+    const link = linkState(silentMs);
+    this.now = this.#clock.at(steady) ?? 0;
+    this.watching = { link, silentMs, heardAt: heard === null ? null : this.#clock.at(heard) };
+  }
+
+  hear(message: ToTablet): void {
+    const before = this.state;
+    if (message.kind === "snapshot" || message.kind === "tick") this.#clock.hear(message.now_ms, steadyNow());
+    if (message.kind === "snapshot") {
+      this.outdated = message.version !== WIRE_VERSION;
+      this.stranger = false;
+    }
+    if (message.kind === "outcome") this.asked = answered(this.asked, message);
+    this.state = apply(before, message);
+    if (this.watching.silentMs === null || this.watching.silentMs > LINK_LOST_MS / 2) this.beat();
+    this.now = this.#clock.at(steadyNow()) ?? 0;
+    for (const hearer of this.#hearers) hearer(message, before);
+  }
+
+  dropped(): void {
+    this.asked = linkLost(this.asked);
+    this.beat();
+  }
+
+  /** Asks the server for an action. Without a link it is refused here, in words, and nothing waits. */
+  ask(action: Action): void {
+    const { t } = settings;
+    this.notSent = null;
+    if (!this.mayAct) this.notSent = t.act.viewer;
+    else if (!hasRoom(this.asked)) this.notSent = t.act.tooMany;
+    else {
+      this.#request += 1;
+      const sent =
+        this.watching.link !== "lost" && this.#link?.send({ request: this.#request, action }) === true;
+      if (sent) this.asked = asking(this.asked, this.#request, action, steadyNow());
+      else this.notSent = t.act.offline;
+    }
+  }
+
+  dismiss(request: number): void {
+    this.asked = dismissed(this.asked, request);
+  }
+
+  retry(): void {
+    this.#link?.hurry();
+  }
+}
+
+/** The application. */
+export const app = new App();

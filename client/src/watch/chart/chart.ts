@@ -1,0 +1,205 @@
+// The chart: what is in it, where it looks and how it is turned. Svelte knows only this class.
+
+import {
+  boundingExtent,
+  buffer,
+  containsExtent,
+  type Extent,
+  getArea,
+  getHeight,
+  getWidth,
+  isEmpty,
+} from "ol/extent.js";
+import { defaults as defaultInteractions } from "ol/interaction/defaults.js";
+import OlMap from "ol/Map.js";
+import type MapBrowserEvent from "ol/MapBrowserEvent.js";
+import { fromLonLat, toLonLat } from "ol/proj.js";
+import View from "ol/View.js";
+import { bearingDeg, distanceM, type LonLat } from "../../geo.ts";
+import { bearingText, distanceText, type UnitSystem, wrap180 } from "../../units.ts";
+import { type BoatShape, boatShapes, chartTurn } from "../../views/boats.ts";
+import type { View as Sight } from "../../views/context.ts";
+import type { SetupState } from "../../wire/SetupState.ts";
+import type { Follow } from "../panel.svelte.ts";
+import { BoatLayer, type Outline } from "./layer.ts";
+import { SiteLayer } from "./site.ts";
+
+/** Reach of a wet finger. */
+const REACH_PX = 36;
+
+/** The chart is not turned for less than this: it would tremble with the wind. */
+const TURN_FROM_DEG = 6;
+
+/** The closest the chart goes by itself, metres a pixel. */
+const CLOSEST = 0.35;
+
+/** What the chart tells its owner. */
+export interface ChartEvents {
+  picked(ix: number): void;
+  /** A hand has moved the chart. */
+  freed(): void;
+  measured(): void;
+  /** The chart was turned or zoomed. */
+  moved(turnDeg: number, metresAPixel: number): void;
+}
+
+/** How to show it. */
+export interface ChartChoice {
+  readonly up: "north" | "wind" | "bow";
+  readonly follow: Follow;
+  readonly chosen: number | null;
+  readonly measuring: boolean;
+  /** The boat whose drift is drawn; `null`: nobody's. */
+  readonly inNeed: number | null;
+}
+
+/** The chart. */
+export class Chart {
+  #boats = new BoatLayer();
+  #site = new SiteLayer();
+  #map: OlMap;
+  #setup: SetupState | null = null;
+  #events: ChartEvents;
+  #choice: ChartChoice | null = null;
+  #measure: LonLat[] = [];
+  #units: UnitSystem = "nautical";
+  #fitted = false;
+  #calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
+
+  constructor(target: HTMLElement, events: ChartEvents) {
+    this.#events = events;
+    this.#map = new OlMap({
+      target,
+      controls: [],
+      layers: [this.#site.layer, this.#boats.layer],
+      interactions: defaultInteractions({ altShiftDragRotate: false, pinchRotate: false }),
+      view: new View({ center: [0, 0], zoom: 2, maxZoom: 21, constrainRotation: false }),
+    });
+    this.#map.on("singleclick", (event) => this.#clicked(event));
+    this.#map.on("pointerdrag", () => this.#events.freed());
+    target.addEventListener("wheel", () => this.#events.freed(), { passive: true });
+    const view = this.#map.getView();
+    const moved = () => this.#events.moved((-view.getRotation() * 180) / Math.PI, this.#metresAPixel());
+    view.on("change:rotation", moved);
+    view.on("change:resolution", moved);
+    this.#map.on("change:size", () => {
+      this.#fitted = false;
+    });
+  }
+
+  destroy(): void {
+    this.#map.setTarget(undefined);
+    this.#map.dispose();
+  }
+
+  repaint(): void {
+    this.#site.repaint();
+    this.#boats.repaint();
+  }
+
+  zoomBy(step: number): void {
+    this.#events.freed();
+    const view = this.#map.getView();
+    view.animate({ zoom: (view.getZoom() ?? 15) + step, duration: this.#calm ? 0 : 150 });
+  }
+
+  /** Draws this sight in this way. */
+  show(sight: Sight, choice: ChartChoice): void {
+    const { state } = sight;
+    this.#units = sight.units;
+    if (state.setup !== this.#setup) {
+      this.#setup = state.setup;
+      this.#site.show(state.setup);
+      this.#fitted = false;
+    }
+    if (!choice.measuring) this.#measure = [];
+    if (choice.follow !== this.#choice?.follow) this.#fitted = false;
+    this.#choice = choice;
+    const boats = boatShapes(sight);
+    this.#boats.scene = {
+      boats,
+      trails: state.trails,
+      drift: driftOutlines(sight, choice.inNeed),
+      chosen: choice.chosen,
+      measure: { points: this.#measure, words: this.#measureWords() },
+      now: sight.now,
+    };
+    this.#turn(chartTurn(sight, choice.up) ?? 0);
+    this.#look(boats, choice, sight.own);
+    this.#boats.layer.changed();
+  }
+
+  #turn(headingUp: number): void {
+    const view = this.#map.getView();
+    const now = (-view.getRotation() * 180) / Math.PI;
+    const by = wrap180(headingUp - now);
+    if (Math.abs(by) < (headingUp === 0 ? 0.1 : TURN_FROM_DEG) || view.getAnimating()) return;
+    const rotation = (-(now + by) * Math.PI) / 180;
+    if (this.#calm) view.setRotation(rotation);
+    else view.animate({ rotation, duration: 300 });
+  }
+
+  #look(boats: readonly BoatShape[], { follow, inNeed }: ChartChoice, own: number | null): void {
+    if (follow === "free" && this.#fitted) return;
+    const shown = boats.filter((boat) =>
+      follow === "us"
+        ? boat.ix === own
+        : follow === "need"
+          ? boat.ix === inNeed || boat.ix === own
+          : !boat.ashore,
+    );
+    const extent = this.#extentOf(shown);
+    if (extent === null) return;
+    const view = this.#map.getView();
+    const size = this.#map.getSize();
+    if (size === undefined || view.getAnimating()) return;
+    if (this.#fitted) {
+      // Only a boat near the edge, or a chart far too wide, is a reason to move it under the eyes.
+      const seen = view.calculateExtent(size);
+      const inner = buffer(seen, -0.06 * Math.min(getWidth(seen), getHeight(seen)));
+      const wide = getArea(extent) < getArea(seen) * 0.04 && (view.getResolution() ?? 0) > 1.1 * CLOSEST;
+      if (containsExtent(inner, extent) && !wide) return;
+    }
+    view.fit(extent, {
+      padding: [70, 90, 70, 70],
+      minResolution: CLOSEST,
+      duration: this.#fitted && !this.#calm ? 400 : 0,
+    });
+    this.#fitted = true;
+  }
+
+  #extentOf(boats: readonly BoatShape[]): Extent | null {
+    const extent = boundingExtent(boats.map((boat) => fromLonLat([boat.at[0], boat.at[1]])));
+    if (!isEmpty(extent) || boats.length > 0) return buffer(extent, 60);
+    const site = this.#site.source.getExtent();
+    return site === null || isEmpty(site) ? null : site;
+  }
+
+  #clicked(event: MapBrowserEvent): void {
+    if (this.#choice?.measuring === true) {
+      const [lon = 0, lat = 0] = toLonLat(event.coordinate);
+      this.#measure = this.#measure.length >= 2 ? [[lon, lat]] : [...this.#measure, [lon, lat]];
+      this.#events.measured();
+      return;
+    }
+    const ix = this.#boats.hit(event.pixel, REACH_PX);
+    if (ix !== null) this.#events.picked(ix);
+  }
+
+  #measureWords(): string {
+    const [from, to] = this.#measure;
+    if (from === undefined || to === undefined) return "";
+    return `${distanceText(distanceM(from, to), this.#units)}, ${bearingText(bearingDeg(from, to))}`;
+  }
+
+  #metresAPixel(): number {
+    const view = this.#map.getView();
+    const [, lat = 0] = toLonLat(view.getCenter() ?? [0, 0]);
+    return (view.getResolution() ?? 1) * Math.cos((lat * Math.PI) / 180);
+  }
+}
+
+function driftOutlines({ state, t }: Sight, inNeed: number | null): Outline[] {
+  const need = state.needs.find((each) => each.boat === inNeed);
+  return (need?.drift ?? []).map(({ minutes, ring }) => ({ ring, words: t.chart.drift(minutes) }));
+}

@@ -1,0 +1,256 @@
+// Our own canvas over the map: trails, drift areas, rings, boats and their plates.
+import Layer from "ol/layer/Layer.js";
+import type { FrameState } from "ol/Map.js";
+import { fromLonLat } from "ol/proj.js";
+import { apply as toPixel } from "ol/transform.js";
+import type { LonLat } from "../../geo.ts";
+import { TRAIL_CHOSEN_MS, TRAIL_SHOWN_MS } from "../../limits.ts";
+import type { TrailPoint } from "../../store.ts";
+import type { BoatShape } from "../../views/boats.ts";
+import { drawBoat } from "./draw.ts";
+import { type Palette, readPalette } from "./palette.ts";
+import { type Box, type Plate, placePlates } from "./plates.ts";
+
+/** An outline with words, in lon/lat. */
+export interface Outline {
+  readonly ring: readonly LonLat[];
+  readonly words: string;
+}
+
+/** All that the layer draws. */
+export interface Scene {
+  readonly boats: readonly BoatShape[];
+  readonly trails: ReadonlyMap<number, readonly TrailPoint[]>;
+  readonly drift: readonly Outline[];
+  readonly chosen: number | null;
+  readonly measure: { readonly points: readonly LonLat[]; readonly words: string };
+  readonly now: number;
+}
+
+type Pixel = [number, number];
+
+/** Alphas of a trail from its newest to its oldest third. */
+const FADES = [0.9, 0.55, 0.25];
+
+/** The layer. It draws when the map does; whoever changes the scene asks the map to draw. */
+export class BoatLayer {
+  readonly layer: Layer;
+  scene: Scene | null = null;
+  #canvas = document.createElement("canvas");
+  #palette: Palette = readPalette();
+  #hits: { ix: number; at: Pixel }[] = [];
+
+  constructor() {
+    this.#canvas.className = "boat-canvas";
+    this.#canvas.style.position = "absolute";
+    this.#canvas.setAttribute("aria-hidden", "true");
+    this.layer = new Layer({ render: (frame) => this.#render(frame), zIndex: 10 });
+  }
+
+  repaint(): void {
+    this.#palette = readPalette();
+    this.layer.changed();
+  }
+
+  /** The boat under a finger: the nearest within `reach` pixels; `null`: none. */
+  hit(pixel: readonly number[], reach: number): number | null {
+    let best: number | null = null;
+    let bestDistance = reach;
+    for (const { ix, at } of this.#hits) {
+      const distance = Math.hypot(at[0] - (pixel[0] ?? 0), at[1] - (pixel[1] ?? 0));
+      if (distance <= bestDistance) {
+        best = ix;
+        bestDistance = distance;
+      }
+    }
+    return best;
+  }
+
+  #render(frame: FrameState | null): HTMLElement {
+    const canvas = this.#canvas;
+    const ctx = canvas.getContext("2d");
+    if (ctx === null || frame === null || this.scene === null) return canvas;
+    const [width = 0, height = 0] = frame.size;
+    const ratio = frame.pixelRatio;
+    if (canvas.width !== Math.round(width * ratio) || canvas.height !== Math.round(height * ratio)) {
+      canvas.width = Math.round(width * ratio);
+      canvas.height = Math.round(height * ratio);
+      canvas.style.width = `${width}px`;
+      canvas.style.height = `${height}px`;
+    }
+    ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+    ctx.clearRect(0, 0, width, height);
+    const pixelOf = (at: LonLat): Pixel => {
+      const [x = 0, y = 0] = toPixel(frame.coordinateToPixelTransform, fromLonLat([at[0], at[1]]));
+      return [x, y];
+    };
+    const turnDeg = (-frame.viewState.rotation * 180) / Math.PI;
+    this.#drift(ctx, this.scene, pixelOf);
+    this.#trails(ctx, this.scene, pixelOf);
+    this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, { left: 0, top: 0, right: width, bottom: height });
+    this.#measure(ctx, this.scene, pixelOf);
+    return canvas;
+  }
+
+  #drift(ctx: CanvasRenderingContext2D, scene: Scene, pixelOf: (at: LonLat) => Pixel): void {
+    ctx.setLineDash([10, 6]);
+    ctx.lineWidth = 2.5;
+    for (const { ring, words } of scene.drift) {
+      ctx.beginPath();
+      let top: Pixel = [0, Number.POSITIVE_INFINITY];
+      for (const [index, at] of ring.entries()) {
+        const pixel = pixelOf(at);
+        if (pixel[1] < top[1]) top = pixel;
+        if (index === 0) ctx.moveTo(...pixel);
+        else ctx.lineTo(...pixel);
+      }
+      ctx.closePath();
+      ctx.fillStyle = this.#palette.alarm;
+      ctx.globalAlpha = 0.1;
+      ctx.fill();
+      ctx.globalAlpha = 1;
+      ctx.strokeStyle = this.#palette["alarm-edge"];
+      ctx.stroke();
+      this.#words(ctx, words, [top[0], top[1] - 10], this.#palette["alarm-edge"]);
+    }
+    ctx.setLineDash([]);
+  }
+
+  #trails(ctx: CanvasRenderingContext2D, scene: Scene, pixelOf: (at: LonLat) => Pixel): void {
+    ctx.strokeStyle = this.#palette.trail;
+    ctx.lineJoin = "round";
+    for (const boat of scene.boats) {
+      if (boat.ashore && boat.ix !== scene.chosen) continue;
+      const span = boat.ix === scene.chosen || boat.level !== null ? TRAIL_CHOSEN_MS : TRAIL_SHOWN_MS;
+      const points = scene.trails.get(boat.ix) ?? [];
+      ctx.lineWidth = boat.ix === scene.chosen ? 3.5 : 2;
+      for (const [third, alpha] of FADES.entries()) {
+        const newest = scene.now - (span * third) / FADES.length;
+        const oldest = scene.now - (span * (third + 1)) / FADES.length;
+        strokeTrail(ctx, points, oldest, newest, alpha, pixelOf);
+      }
+    }
+    ctx.globalAlpha = 1;
+  }
+
+  #boats(
+    ctx: CanvasRenderingContext2D,
+    scene: Scene,
+    pixelOf: (at: LonLat) => Pixel,
+    turnDeg: number,
+    frame: FrameState,
+    sheet: Box,
+  ): void {
+    const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
+    const plates: Plate[] = [];
+    this.#hits = [];
+    for (const boat of drawn) {
+      const at = pixelOf(boat.at);
+      this.#hits.push({ ix: boat.ix, at });
+      if (at[0] < -60 || at[1] < -60 || at[0] > sheet.right + 60 || at[1] > sheet.bottom + 60) continue;
+      if (boat.ringM !== null) this.#ring(ctx, at, boat, frame);
+      ctx.save();
+      ctx.translate(...at);
+      if (boat.ix === scene.chosen) chosenCorners(ctx, this.#palette);
+      drawBoat(ctx, boat, turnDeg, this.#palette);
+      ctx.restore();
+      plates.push({ boat, at, gap: boat.level === null ? 22 : 44 });
+    }
+    placePlates(ctx, plates.reverse(), sheet, this.#palette);
+  }
+
+  #ring(ctx: CanvasRenderingContext2D, at: Pixel, boat: BoatShape, frame: FrameState): void {
+    // Mercator stretches by 1/cos(latitude): a metre on the water is more than one on the map.
+    const metresAPixel = frame.viewState.resolution * Math.cos((boat.at[1] * Math.PI) / 180);
+    const radius = (boat.ringM ?? 0) / metresAPixel;
+    if (radius < 12) return;
+    ctx.beginPath();
+    ctx.arc(at[0], at[1], radius, 0, 7);
+    ctx.setLineDash([3, 5]);
+    ctx.lineWidth = 2;
+    ctx.strokeStyle = this.#palette.edge;
+    ctx.stroke();
+    ctx.setLineDash([]);
+  }
+
+  #measure(ctx: CanvasRenderingContext2D, { measure }: Scene, pixelOf: (at: LonLat) => Pixel): void {
+    const [first, second] = measure.points.map(pixelOf);
+    if (first === undefined) return;
+    ctx.fillStyle = this.#palette.act;
+    for (const at of second === undefined ? [first] : [first, second]) {
+      ctx.beginPath();
+      ctx.arc(at[0], at[1], 7, 0, 7);
+      ctx.fill();
+    }
+    if (second === undefined) return;
+    ctx.beginPath();
+    ctx.moveTo(...first);
+    ctx.lineTo(...second);
+    ctx.lineWidth = 3;
+    ctx.strokeStyle = this.#palette.act;
+    ctx.stroke();
+    this.#words(
+      ctx,
+      measure.words,
+      [(first[0] + second[0]) / 2, (first[1] + second[1]) / 2 - 14],
+      this.#palette.act,
+    );
+  }
+
+  #words(ctx: CanvasRenderingContext2D, words: string, at: Pixel, colour: string): void {
+    ctx.save();
+    ctx.setLineDash([]);
+    ctx.font = "700 16px system-ui, sans-serif";
+    ctx.textAlign = "center";
+    ctx.textBaseline = "middle";
+    ctx.lineWidth = 5;
+    ctx.strokeStyle = this.#palette.bg;
+    ctx.strokeText(words, ...at);
+    ctx.fillStyle = colour;
+    ctx.fillText(words, ...at);
+    ctx.restore();
+  }
+}
+
+function strokeTrail(
+  ctx: CanvasRenderingContext2D,
+  points: readonly TrailPoint[],
+  oldest: number,
+  newest: number,
+  alpha: number,
+  pixelOf: (at: LonLat) => Pixel,
+): void {
+  ctx.beginPath();
+  let drawing = false;
+  let before = 0;
+  for (const [t, lon, lat] of points) {
+    if (t < oldest || t > newest) continue;
+    const pixel = pixelOf([lon / 1e7, lat / 1e7]);
+    // A hole in the reports is left a hole: nobody knows where she was.
+    if (drawing && t - before < 15_000) ctx.lineTo(...pixel);
+    else ctx.moveTo(...pixel);
+    drawing = true;
+    before = t;
+  }
+  ctx.globalAlpha = alpha;
+  ctx.stroke();
+}
+
+/** Corners of a square round the boat that the panel is about. */
+function chosenCorners(ctx: CanvasRenderingContext2D, palette: Palette): void {
+  ctx.lineWidth = 3.5;
+  ctx.strokeStyle = palette.act;
+  const r = 34;
+  ctx.beginPath();
+  for (const [x, y] of [
+    [-1, -1],
+    [1, -1],
+    [1, 1],
+    [-1, 1],
+  ] as const) {
+    ctx.moveTo(x * r, y * (r - 12));
+    ctx.lineTo(x * r, y * r);
+    ctx.lineTo(x * (r - 12), y * r);
+  }
+  ctx.stroke();
+}

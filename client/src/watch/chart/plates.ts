@@ -1,0 +1,116 @@
+// Where the boats' plates go, so that no two cover each other while there is room.
+import type { BoatShape } from "../../views/boats.ts";
+import type { Palette } from "./palette.ts";
+
+/** Pixels. */
+export interface Box {
+  left: number;
+  top: number;
+  right: number;
+  bottom: number;
+}
+
+/** One boat that wants a plate. */
+export interface Plate {
+  readonly boat: BoatShape;
+  readonly at: readonly [number, number];
+  /** From her middle to the plate's edge. */
+  readonly gap: number;
+}
+
+const HIGH = 24;
+const NOTE_HIGH = 20;
+
+/** Draws the plates, the first with the first choice of place. */
+export function placePlates(
+  ctx: CanvasRenderingContext2D,
+  plates: readonly Plate[],
+  sheet: Box,
+  palette: Palette,
+): void {
+  const taken: Box[] = plates.map(({ at }) => around(at, 12));
+  for (const plate of plates) {
+    const { boat } = plate;
+    ctx.font = idFont(boat);
+    const idWide = ctx.measureText(boat.id).width + 12;
+    ctx.font = NOTE_FONT;
+    const noteWide = boat.note === "" ? 0 : ctx.measureText(boat.note).width + 12;
+    const size = { wide: Math.max(idWide, noteWide), high: HIGH + (boat.note === "" ? 0 : NOTE_HIGH) };
+    const box = freePlace(plate, size, taken, sheet);
+    taken.push(box);
+    drawPlate(ctx, boat, box, idWide, palette);
+  }
+}
+
+/** The first of six places about her that is free and on the sheet; to the right if none is. */
+export function freePlace(
+  { at, gap }: Pick<Plate, "at" | "gap">,
+  size: { wide: number; high: number },
+  taken: readonly Box[],
+  sheet: Box,
+): Box {
+  const { wide, high } = size;
+  const [x, y] = at;
+  const places: [number, number][] = [
+    [x + gap, y - high / 2],
+    [x - gap - wide, y - high / 2],
+    [x - wide / 2, y - gap - high],
+    [x - wide / 2, y + gap],
+    [x + gap * 0.75, y - gap - high / 2],
+    [x + gap * 0.75, y + gap - high / 2],
+  ];
+  const boxes = places.map(([left, top]) => ({ left, top, right: left + wide, bottom: top + high }));
+  const free = boxes.find((box) => inside(box, sheet) && !taken.some((other) => overlaps(box, other)));
+  return free ?? boxes[0] ?? around(at, gap);
+}
+
+function around([x, y]: readonly [number, number], r: number): Box {
+  return { left: x - r, top: y - r, right: x + r, bottom: y + r };
+}
+
+function overlaps(a: Box, b: Box): boolean {
+  return a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom;
+}
+
+function inside(a: Box, b: Box): boolean {
+  return a.left >= b.left && a.right <= b.right && a.top >= b.top && a.bottom <= b.bottom;
+}
+
+const NOTE_FONT = "650 14px system-ui, sans-serif";
+
+function idFont(boat: BoatShape): string {
+  return boat.ashore ? "600 13px system-ui, sans-serif" : "800 17px system-ui, sans-serif";
+}
+
+function drawPlate(
+  ctx: CanvasRenderingContext2D,
+  boat: BoatShape,
+  box: Box,
+  idWide: number,
+  palette: Palette,
+): void {
+  const level = boat.level;
+  const ground = level === null ? palette.plate : palette[level];
+  const ink = level === null ? (boat.ashore ? palette.quiet : palette.ink) : palette[`${level}-ink`];
+  const edge = level === null ? palette.edge : palette[`${level}-edge`];
+  const width = boat.note === "" ? idWide : box.right - box.left;
+  ctx.beginPath();
+  ctx.roundRect(box.left, box.top, width, box.bottom - box.top, 5);
+  ctx.fillStyle = ground;
+  ctx.globalAlpha = boat.ashore ? 0.7 : 0.95;
+  ctx.fill();
+  ctx.globalAlpha = 1;
+  ctx.lineWidth = level === null ? 1 : 2.5;
+  if (boat.freshness !== "fresh") ctx.setLineDash([4, 3]);
+  ctx.strokeStyle = edge;
+  ctx.stroke();
+  ctx.setLineDash([]);
+  ctx.fillStyle = ink;
+  ctx.textAlign = "left";
+  ctx.textBaseline = "middle";
+  ctx.font = idFont(boat);
+  ctx.fillText(boat.id, box.left + 6, box.top + HIGH / 2 + 1);
+  if (boat.note === "") return;
+  ctx.font = NOTE_FONT;
+  ctx.fillText(boat.note, box.left + 6, box.top + HIGH + NOTE_HIGH / 2 - 1);
+}

@@ -1,0 +1,98 @@
+// The site as the set-up gives it: areas, no-go zones, landing places, shore and marks.
+import Feature from "ol/Feature.js";
+import MultiPolygon from "ol/geom/MultiPolygon.js";
+import Point from "ol/geom/Point.js";
+import VectorLayer from "ol/layer/Vector.js";
+import { fromLonLat } from "ol/proj.js";
+import VectorSource from "ol/source/Vector.js";
+import { Fill, RegularShape, Stroke, Style, Text } from "ol/style.js";
+import type { SetupState } from "../../wire/SetupState.ts";
+import type { ZoneShape } from "../../wire/ZoneShape.ts";
+import { type Palette, readPalette } from "./palette.ts";
+
+/** The layer of the site. */
+export class SiteLayer {
+  readonly source = new VectorSource();
+  readonly layer = new VectorLayer({ source: this.source, zIndex: 1, declutter: true });
+
+  constructor() {
+    this.repaint();
+  }
+
+  /** Draws this set-up instead of the one before. */
+  show(setup: SetupState): void {
+    this.source.clear();
+    for (const zone of setup.zones) this.source.addFeature(zoneFeature(zone));
+    for (const mark of setup.marks) {
+      const feature = new Feature(new Point(fromLonLat([mark.at[0], mark.at[1]])));
+      feature.setProperties({ zone: "mark", name: mark.name });
+      this.source.addFeature(feature);
+    }
+  }
+
+  repaint(): void {
+    const palette = readPalette();
+    const styles = {
+      "sailing-area": zoneStyle(palette.area, palette["area-line"], undefined, 1),
+      "no-go": zoneStyle(hatch(palette["no-go"]), palette["no-go"], undefined, 3),
+      landing: zoneStyle("transparent", palette.landing, [10, 6], 4),
+      shore: zoneStyle(palette.land, palette.edge, undefined, 0),
+      mark: markStyle(palette),
+    };
+    this.layer.setStyle((feature) => {
+      const zone = String(feature.get("zone"));
+      const style = styles[zone as keyof typeof styles] ?? styles["sailing-area"];
+      style.getText()?.setText(String(feature.get("name") ?? ""));
+      style.getText()?.setFill(new Fill({ color: palette[zone === "no-go" ? "no-go" : "quiet"] }));
+      style.getText()?.setStroke(new Stroke({ color: palette.area, width: 4 }));
+      return style;
+    });
+  }
+}
+
+function zoneFeature(zone: ZoneShape): Feature {
+  const polygons = zone.polygons.map((rings) =>
+    rings.map((ring) => ring.map((at) => fromLonLat([at[0], at[1]]))),
+  );
+  const feature = new Feature(new MultiPolygon(polygons));
+  feature.setProperties({ zone: zone.zone, name: zone.name });
+  return feature;
+}
+
+function zoneStyle(fill: string | CanvasPattern, line: string, dash: number[] | undefined, z: number): Style {
+  const stroke = new Stroke({ color: line, width: 3, ...(dash === undefined ? {} : { lineDash: dash }) });
+  const text = new Text({ font: "650 15px system-ui, sans-serif", overflow: true });
+  return new Style({ fill: new Fill({ color: fill }), stroke, text, zIndex: z });
+}
+
+function markStyle(palette: Palette): Style {
+  const image = new RegularShape({
+    points: 4,
+    radius: 10,
+    fill: new Fill({ color: palette.bg }),
+    stroke: new Stroke({ color: palette.ink, width: 3 }),
+  });
+  return new Style({
+    image,
+    text: new Text({ font: "650 14px system-ui, sans-serif", offsetY: 20 }),
+    zIndex: 5,
+  });
+}
+
+/** Slanting lines: a no-go zone is known without its colour. */
+function hatch(colour: string): CanvasPattern | string {
+  const tile = document.createElement("canvas");
+  tile.width = tile.height = 14;
+  const ctx = tile.getContext("2d");
+  if (ctx === null) return colour;
+  ctx.strokeStyle = colour;
+  ctx.globalAlpha = 0.55;
+  ctx.lineWidth = 2;
+  ctx.beginPath();
+  for (const x of [-14, 0, 14]) {
+    ctx.moveTo(x, 14);
+    ctx.lineTo(x + 14, 0);
+  }
+  ctx.stroke();
+  return ctx.createPattern(tile, "repeat") ?? colour;
+}
