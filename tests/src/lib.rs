@@ -1,1 +1,3 @@
 //! Shared test means.
+
+pub mod field;

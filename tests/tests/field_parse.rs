@@ -1,32 +1,15 @@
 //! Recordings of real boats through the listener: everything said in them is counted.
 
-use std::path::PathBuf;
-
 use dunlin_engine::{
     fixes::{Listener, Verdict, What},
     input::FeedName,
     moment::Moment,
 };
-
-/// A recording of the folder of field data; `None`, said aloud, where it is not on this machine.
-fn field_data(path: &str) -> Option<Vec<u8>> {
-    let root = std::env::var_os("DUNLIN_FIELD_DATA").map_or_else(
-        || PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../shared/field-data"),
-        PathBuf::from,
-    );
-    let file = root.join(path);
-    match std::fs::read(&file) {
-        Ok(bytes) => Some(bytes),
-        Err(error) => {
-            eprintln!("SKIPPED: {} cannot be read: {error}", file.display());
-            None
-        }
-    }
-}
+use dunlin_tests::field::recording;
 
 #[test]
 fn a_morning_under_sail_is_heard_whole() {
-    let Some(log) = field_data("helsinki-yacht-wind/morning.nmea") else {
+    let Some(log) = recording("helsinki-yacht-wind/morning.nmea") else {
         return;
     };
     let feed = FeedName("yacht".to_owned());

@@ -11,6 +11,9 @@ use crate::{
 /// Sentence types counted apart for one source; a further one is counted as `***`.
 const TYPES_MAX: usize = 32;
 
+/// Characters of a sentence by the standard, without the line end.
+const STANDARD_MAX: usize = 80;
+
 /// Weight of the newest interval in the fix rate.
 const RATE_GAIN: f64 = 0.1;
 
@@ -29,6 +32,9 @@ pub struct SourceHealth {
     pub bytes: u64,
     /// Statements by sentence type (`RMC`; `PHN` for a phone's report, `***` for the rest).
     pub sentences: Vec<(String, u64)>,
+    /// Sentences longer than the standard's 82 characters, line end included; up to 102 they are
+    /// taken all the same, since good receivers send them.
+    pub overlong: u64,
     /// What was refused, by reason.
     pub discards: Vec<(DiscardReason, u64)>,
     /// Our clock minus its own, ms, at the quickest delivery; `None` while it tells no time. The
@@ -46,6 +52,7 @@ pub(crate) struct Counts {
     first: Moment,
     last: Moment,
     bytes: u64,
+    overlong: u64,
     sentences: BTreeMap<[u8; 3], u64>,
     discards: BTreeMap<DiscardReason, u64>,
     newest_ms: Option<i64>,
@@ -58,6 +65,7 @@ impl Counts {
             first: now,
             last: now,
             bytes: 0,
+            overlong: 0,
             sentences: BTreeMap::new(),
             discards: BTreeMap::new(),
             newest_ms: None,
@@ -67,6 +75,7 @@ impl Counts {
 
     pub(crate) fn line(&mut self, now: Moment, kind: &[u8; 3], bytes: usize) {
         self.heard(now, bytes);
+        self.overlong += u64::from(bytes > STANDARD_MAX);
         let full = self.sentences.len() >= TYPES_MAX && !self.sentences.contains_key(kind);
         let kind = if full { *b"***" } else { *kind };
         *self.sentences.entry(kind).or_default() += 1;
@@ -95,6 +104,7 @@ impl Counts {
             first_heard: self.first,
             last_heard: self.last,
             bytes: self.bytes,
+            overlong: self.overlong,
             sentences: self
                 .sentences
                 .iter()

@@ -1,9 +1,15 @@
 //! Lines and reports become believed statements with a source, or a discard with a reason.
 
+mod ais;
 mod clock;
+mod ear;
+mod fields;
+mod fragments;
 mod frame;
 mod health;
+mod instrument;
 mod listener;
+mod range;
 mod sentence;
 
 use std::sync::Arc;
