@@ -26,6 +26,10 @@ const NEWEST: f64 = 0.05;
 /// Reports after silence within this, ms, that show contact is back and not one stray packet.
 const BACK_HOLD_MS: i64 = 2_000;
 
+/// What arrives this soon after the last, ms, is another sentence of one report, or the next of a
+/// batch that was held up, and says nothing of how often the source speaks.
+const ONE_REPORT_MS: i64 = 100;
+
 /// A transponder of class B reports every 30 s when faster than 2 kn and every 3 min when slower
 /// (ITU-R M.1371-5 table 2): silence it may show without having lost anything, ms.
 const TRANSPONDER_SILENCE_MS: i64 = 420_000;
@@ -71,8 +75,12 @@ pub struct Silence {
 impl Silence {
     /// A report arrived.
     pub fn on_report(&mut self, now: Moment) {
-        if let Some(last) = self.last {
-            self.learn(now.ms_since(last) as f64);
+        let gap_ms = self.last.map(|last| now.ms_since(last));
+        if gap_ms.is_some_and(|gap_ms| gap_ms < ONE_REPORT_MS) {
+            return;
+        }
+        if let Some(gap_ms) = gap_ms {
+            self.learn(gap_ms as f64);
         }
         self.last = Some(now);
         self.reports = self.reports.saturating_add(1);

@@ -36,8 +36,9 @@ const LAUNCH_MS: i64 = 300_000;
 /// is the cold shock of the first three minutes (Transport Canada TP 13822).
 const LOST_ALARM_MS: i64 = 180_000;
 
-/// How long a tracker has to repeat one position before it is said, ms; it must be known within 60 s.
-const FROZEN_MS: i64 = 30_000;
+/// How long a tracker that the track calls frozen has to have been so before it is said, ms. It has
+/// to be known within 60 s.
+const FROZEN_MS: i64 = 20_000;
 
 /// What the rules may know of one boat at one moment.
 #[derive(Clone, Copy, Debug)]
@@ -108,7 +109,8 @@ impl BoatRules {
         self.watch_no_go(now, motion, ctx, alerts);
     }
 
-    /// She was heard, though what she said did not change her motion.
+    /// A report of hers came, whatever the track then makes of it: repeated, too old, or out of reach,
+    /// it still shows that her feed lives.
     pub fn on_heard(&mut self, now: Moment) {
         self.silence.on_report(now);
     }
