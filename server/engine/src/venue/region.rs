@@ -153,9 +153,12 @@ impl Region {
 
     /// Whether `at` is inside or on the boundary.
     pub fn contains(&self, at: Local) -> bool {
-        self.bounds.distance_m(at) <= ON_EDGE_M
-            && (self.odd(at)
-                || self.edges.iter().any(|edge| edge.distance_squared(at) <= ON_EDGE_M * ON_EDGE_M))
+        self.contains_within(at, ON_EDGE_M)
+    }
+
+    fn contains_within(&self, at: Local, slack_m: f64) -> bool {
+        self.bounds.distance_m(at) <= slack_m
+            && (self.odd(at) || self.edges.iter().any(|edge| edge.distance_squared(at) <= slack_m * slack_m))
     }
 
     /// The moments, in seconds from now, at which something at `from` moving at `velocity` truly
@@ -203,7 +206,11 @@ impl Union {
 
     /// How `at` lies to the union's boundary; `None` when there is no region.
     pub fn margin(&self, at: Local) -> Option<Margin> {
-        let inside = self.regions.iter().any(|region| region.odd(at));
+        let mut inside = self.regions.iter().any(|region| region.odd(at));
+        if !inside && self.regions.len() > 1 {
+            // On the seam of two areas a point is in neither, and yet no edge is near.
+            inside = self.regions.iter().any(|region| region.contains_within(at, LOOK_ASIDE_M));
+        }
         (!self.border.is_empty()).then(|| margin(&self.border, at, inside))
     }
 
