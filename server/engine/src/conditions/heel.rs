@@ -9,6 +9,8 @@ use super::{density::ln_normal, model::Condition};
 
 /// Chance that a sensor not yet known is fixed to the boat (reasoned: crews are told to, most do).
 const HONEST_AT_FIRST: f64 = 0.85;
+/// On the beach sensors are being fitted, carried and turned over.
+const HONEST_ASHORE: f64 = 0.3;
 /// Honesty is forgotten towards [`HONEST_AT_FIRST`] with this time constant, s: sensors get knocked
 /// and put right.
 const HONESTY_MEMORY_S: f64 = 900.0;
@@ -44,9 +46,16 @@ pub(crate) struct Heel {
     repeats: u32,
 }
 
+fn honest_at_first(condition: Condition) -> f64 {
+    match condition {
+        Condition::Ashore => HONEST_ASHORE,
+        _ => HONEST_AT_FIRST,
+    }
+}
+
 impl Heel {
     pub(crate) fn new() -> Heel {
-        Heel { honest: [HONEST_AT_FIRST; Condition::COUNT], last: None, repeats: 0 }
+        Heel { honest: Condition::ALL.map(honest_at_first), last: None, repeats: 0 }
     }
 
     /// ln likelihood of `heel_deg` by condition, `dt_s` after the reading before. Zeros when there
@@ -81,7 +90,8 @@ impl Heel {
             // A condition of no weight has no view of its own.
             let own = shares(condition) / (shares(condition) + 1e-4);
             let prior = own * self.honest[ix] + (1.0 - own) * mean;
-            let prior = HONEST_AT_FIRST + forget * (prior - HONEST_AT_FIRST);
+            let first = honest_at_first(condition);
+            let prior = first + forget * (prior - first);
             let density = prior * fixed + (1.0 - prior) * loose;
             self.honest[ix] = (prior * fixed / density).clamp(0.02, 0.98);
             ln[ix] = density.ln();

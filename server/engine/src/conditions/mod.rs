@@ -12,6 +12,7 @@ mod filter;
 mod heel;
 mod model;
 mod pace;
+mod receiver;
 mod words;
 
 #[cfg(test)]
@@ -32,11 +33,6 @@ use model::{Lie, lie, onsets};
 
 /// Fixes closer together than this are taken as one, s: a receiver at 5 Hz repeats its errors.
 const STEP_MIN_S: f64 = 0.75;
-/// A receiver's own speed errs by this on each axis, m/s (`detection.md`: about 0.1 kn at its best;
-/// a phone in a pouch two to five times that).
-const SAID_SD_MPS: f64 = 0.16;
-/// A receiver that says exactly 0 means "below my threshold" (`detection.md`), m/s.
-const ZERO_SD_MPS: f64 = 0.22;
 /// Where the stream is not known, tidal water moves by this on each axis, m/s (reasoned: most
 /// training waters are slack to half a knot).
 const STREAM_UNKNOWN_SD_MPS: f64 = 0.12;
@@ -116,6 +112,7 @@ pub struct Conditions {
     pace: pace::Pace,
     bank: Bank,
     heel: heel::Heel,
+    receiver: receiver::Receiver,
     last: Option<Motion>,
     /// Sum and count of velocities said since the last step.
     gathered: (Velocity, f64),
@@ -142,6 +139,7 @@ impl Conditions {
             pace: pace::Pace::new(class),
             bank: Bank::new(),
             heel: heel::Heel::new(),
+            receiver: receiver::Receiver::new(),
             last: None,
             gathered: (Velocity::default(), 0.0),
             wind_from: None,
@@ -224,11 +222,7 @@ impl Conditions {
         let around = self.around;
         let (sum, count) = self.gathered;
         let ground = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
-        let sd = match motion.said {
-            Some(said) if said == Velocity::default() => ZERO_SD_MPS,
-            Some(_) => SAID_SD_MPS,
-            None => motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * 1.3,
-        };
+        let sd = self.receiver.sd_mps(motion, dt_s);
         let stream = around.stream.map_or(Velocity::default(), |stream| stream.velocity);
         let water = ground.minus(stream);
         self.follow_wind();

@@ -1,0 +1,55 @@
+//! How far a receiver's own speed is to be believed.
+
+use crate::{tracks::Motion, units::Velocity};
+
+/// A receiver's own speed errs by this on each axis, m/s (`detection.md`: about 0.1 kn at its best;
+/// a phone in a pouch two to five times that).
+const SAID_SD_MPS: f64 = 0.16;
+/// A receiver that says exactly 0 means "below my threshold" (`detection.md`); before hers is known
+/// it is taken to be this, m/s.
+const THRESHOLD_MPS: f64 = 0.4;
+/// No threshold is believed above this, m/s (the highest in the recordings is 1.0 kn).
+const THRESHOLD_MAX_MPS: f64 = 0.6;
+/// Below the threshold the speed may be anything: spread on each axis as a share of it (a disc
+/// evenly filled has half its radius).
+const DISC: f64 = 0.5;
+/// Zeros in a row tell one thing, not many: they count anew once in so many seconds.
+const ZERO_MEMORY_S: f64 = 12.0;
+/// A velocity from positions has errors that last; it counts for this much less.
+const FROM_POSITIONS: f64 = 1.3;
+
+/// What is known of one receiver.
+#[derive(Clone, Debug)]
+pub(crate) struct Receiver {
+    /// The slowest speed it ever said, other than 0.
+    slowest_mps: Option<f64>,
+    zeros_s: f64,
+}
+
+impl Receiver {
+    pub(crate) fn new() -> Receiver {
+        Receiver { slowest_mps: None, zeros_s: 0.0 }
+    }
+
+    /// One standard deviation on each axis of the velocity in `motion`, `dt_s` after the one before.
+    pub(crate) fn sd_mps(&mut self, motion: &Motion, dt_s: f64) -> f64 {
+        match motion.said {
+            Some(said) if said == Velocity::default() => {
+                self.zeros_s += dt_s;
+                let threshold = self.slowest_mps.unwrap_or(THRESHOLD_MPS).min(THRESHOLD_MAX_MPS);
+                let again = (self.zeros_s.min(ZERO_MEMORY_S) / dt_s).max(1.0);
+                (DISC * threshold).max(SAID_SD_MPS) * again.sqrt()
+            }
+            Some(said) => {
+                self.zeros_s = 0.0;
+                let speed = said.speed_mps();
+                self.slowest_mps = Some(self.slowest_mps.map_or(speed, |slowest| slowest.min(speed)));
+                SAID_SD_MPS
+            }
+            None => {
+                self.zeros_s = 0.0;
+                motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS
+            }
+        }
+    }
+}
