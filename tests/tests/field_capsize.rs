@@ -21,10 +21,8 @@ use dunlin_engine::{
 
 /// Where the recordings are; `None`, said aloud, when they are not on this machine.
 fn field_data() -> Option<PathBuf> {
-    let root = std::env::var_os("DUNLIN_FIELD_DATA").map_or_else(
-        || Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/field-data"),
-        PathBuf::from,
-    );
+    let root = std::env::var_os("DUNLIN_FIELD_DATA")
+        .map_or_else(|| Path::new(env!("CARGO_MANIFEST_DIR")).join("../../shared/field-data"), PathBuf::from);
     if root.is_dir() {
         return Some(root);
     }
@@ -213,6 +211,9 @@ fn gll(path: &Path) -> Vec<Row> {
     rows
 }
 
+/// How far the dock reaches from where a recording starts, metres (from the first rows' places).
+const DOCK_M: f64 = 40.0;
+
 /// One alert: when, for how long, how high, and why.
 #[derive(Debug)]
 struct Said {
@@ -257,7 +258,7 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
                 speed_mps: recording.wind_mps,
                 now_mps: None,
             }),
-            landing_m: recording.launched_here.then_some(launched_m),
+            landing_m: recording.launched_here.then_some((launched_m - DOCK_M).max(0.0)),
             ..Surroundings::default()
         };
         conditions.on_fix(now, &track, &around);
@@ -354,7 +355,11 @@ fn hours_of_real_sailing_raise_hardly_a_warning() {
     let Some(root) = field_data() else { return };
     let all = recordings(&root);
     for (with_wind, heel) in [(true, true), (true, false), (false, false)] {
-        println!("\nwind {}, heel {}", if with_wind { "as noted" } else { "unknown" }, if heel { "heard" } else { "not heard" });
+        println!(
+            "\nwind {}, heel {}",
+            if with_wind { "as noted" } else { "unknown" },
+            if heel { "heard" } else { "not heard" }
+        );
         let (mut hours, mut warnings, mut cautions) = (0.0, 0, 0);
         for recording in &all {
             let (h, said) = play(recording, with_wind, heel);

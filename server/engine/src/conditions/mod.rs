@@ -169,7 +169,9 @@ impl Conditions {
     /// A fix was taken into `track`.
     pub fn on_fix(&mut self, now: Moment, track: &Track, around: &Surroundings) {
         let Some(motion) = track.motion() else { return };
-        self.hear(now, motion, around);
+        let drift = motion.said.is_some_and(|said| said == Velocity::default());
+        let drift = drift.then(|| track.drift_over(receiver::DRIFT_WINDOW_S)).flatten();
+        self.hear(now, motion, drift, around);
         self.decide(now, track.history());
     }
 
@@ -191,7 +193,14 @@ impl Conditions {
     }
 
     /// Takes one motion in. Apart from [`Conditions::on_fix`] so that it can be tried on its own.
-    pub(crate) fn hear(&mut self, now: Moment, motion: &Motion, around: &Surroundings) {
+    /// `drift` is the velocity by positions, wanted where the receiver says that it does not move.
+    pub(crate) fn hear(
+        &mut self,
+        now: Moment,
+        motion: &Motion,
+        drift: Option<Velocity>,
+        around: &Surroundings,
+    ) {
         self.now = now;
         self.around = *around;
         let Some(last) = self.last else {
@@ -213,16 +222,16 @@ impl Conditions {
             self.rhythm_s += (dt_s - self.rhythm_s) * 0.05;
             self.heard_s += dt_s;
         }
-        self.step(dt_s, motion);
+        self.step(dt_s, motion, drift);
         self.last = Some(*motion);
         self.gathered = (Velocity::default(), 0.0);
     }
 
-    fn step(&mut self, dt_s: f64, motion: &Motion) {
+    fn step(&mut self, dt_s: f64, motion: &Motion, drift: Option<Velocity>) {
         let around = self.around;
         let (sum, count) = self.gathered;
-        let ground = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
-        let sd = self.receiver.sd_mps(motion, dt_s);
+        let mean = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
+        let (ground, sd) = self.receiver.believed(motion, mean, drift, dt_s);
         let stream = around.stream.map_or(Velocity::default(), |stream| stream.velocity);
         let water = ground.minus(stream);
         self.follow_wind();

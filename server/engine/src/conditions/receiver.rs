@@ -15,6 +15,10 @@ const THRESHOLD_MAX_MPS: f64 = 0.6;
 const DISC: f64 = 0.5;
 /// Zeros in a row tell one thing, not many: they count anew once in so many seconds.
 const ZERO_MEMORY_S: f64 = 12.0;
+/// Where it says 0, positions tell the drift over so many seconds, ...
+pub(crate) const DRIFT_WINDOW_S: f64 = 20.0;
+/// ... with this error on each axis, m/s (`drift_detection.csv`, typical receiver, 20 s: 0.16 kn).
+const DRIFT_SD_MPS: f64 = 0.085;
 /// A velocity from positions has errors that last; it counts for this much less.
 const FROM_POSITIONS: f64 = 1.3;
 
@@ -31,24 +35,37 @@ impl Receiver {
         Receiver { slowest_mps: None, zeros_s: 0.0 }
     }
 
-    /// One standard deviation on each axis of the velocity in `motion`, `dt_s` after the one before.
-    pub(crate) fn sd_mps(&mut self, motion: &Motion, dt_s: f64) -> f64 {
+    /// The velocity to believe of `motion`, `dt_s` after the one before, and one standard deviation
+    /// of it on each axis. `mean` is what was said since then, `drift` the velocity by positions.
+    pub(crate) fn believed(
+        &mut self,
+        motion: &Motion,
+        mean: Velocity,
+        drift: Option<Velocity>,
+        dt_s: f64,
+    ) -> (Velocity, f64) {
         match motion.said {
             Some(said) if said == Velocity::default() => {
                 self.zeros_s += dt_s;
-                let threshold = self.slowest_mps.unwrap_or(THRESHOLD_MPS).min(THRESHOLD_MAX_MPS);
-                let again = (self.zeros_s.min(ZERO_MEMORY_S) / dt_s).max(1.0);
-                (DISC * threshold).max(SAID_SD_MPS) * again.sqrt()
+                match drift.filter(|_| self.zeros_s >= DRIFT_WINDOW_S / 2.0) {
+                    // Windows overlap: each second of them is new only in part.
+                    Some(drift) => (drift, DRIFT_SD_MPS * (DRIFT_WINDOW_S / dt_s).max(1.0).sqrt()),
+                    None => {
+                        let threshold = self.slowest_mps.unwrap_or(THRESHOLD_MPS).min(THRESHOLD_MAX_MPS);
+                        let again = (self.zeros_s.min(ZERO_MEMORY_S) / dt_s).max(1.0);
+                        (mean, (DISC * threshold).max(SAID_SD_MPS) * again.sqrt())
+                    }
+                }
             }
             Some(said) => {
                 self.zeros_s = 0.0;
                 let speed = said.speed_mps();
                 self.slowest_mps = Some(self.slowest_mps.map_or(speed, |slowest| slowest.min(speed)));
-                SAID_SD_MPS
+                (mean, SAID_SD_MPS)
             }
             None => {
                 self.zeros_s = 0.0;
-                motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS
+                (mean, motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS)
             }
         }
     }

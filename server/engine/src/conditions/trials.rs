@@ -71,7 +71,7 @@ impl Passage {
             heel_deg: heel_deg.map(|heel| heel + 2.0 * self.noise.next()),
         };
         let around = self.around;
-        self.conditions.hear(motion.at, &motion, &around);
+        self.conditions.hear(motion.at, &motion, None, &around);
         self.conditions.decide(motion.at, [motion].iter());
     }
 
