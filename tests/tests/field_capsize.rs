@@ -49,7 +49,7 @@ struct Recording {
     /// Direction the wind came from, as the recording's notes have it.
     wind_from: Option<f64>,
     wind_mps: Option<f64>,
-    /// The place where it was launched counts as a landing.
+    /// The places where it starts and ends count as landings.
     launched_here: bool,
     /// Length on the waterline, metres.
     waterline_m: f64,
@@ -228,6 +228,11 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
     let Some(first) = recording.rows.first() else { return (0.0, Vec::new()) };
     let origin = Position::new(first.lat, first.lon).expect("a position on the globe");
     let plane = Plane::at(origin);
+    let recovered = recording
+        .rows
+        .last()
+        .and_then(|last| Position::new(last.lat, last.lon))
+        .map_or(Local::default(), |last| plane.local(last));
     let mut track = Track::new(Role::Dinghy);
     let mut conditions = Conditions::new(Class { waterline_m: recording.waterline_m, ..Class::default() });
     let mut said: Vec<Said> = Vec::new();
@@ -250,7 +255,8 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
             track.hear(now, &What::Heel(roll), now, &plane);
         }
         let wind = recording.wind_from.and_then(Bearing::from_degrees_true).filter(|_| with_wind);
-        let launched_m = plane.local(position).distance_m(Local::default());
+        let here = plane.local(position);
+        let launched_m = here.distance_m(Local::default()).min(here.distance_m(recovered));
         let around = Surroundings {
             wind: wind.map(|from| WaterWind {
                 from,
