@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use dunlin::replay;
+use dunlin::{naive, replay, score, simulate};
 
 /// Watches a fleet of small sailing boats and says who needs help, and why. An aid to a good
 /// lookout, never a replacement.
@@ -17,12 +17,18 @@ struct Arguments {
 #[derive(Subcommand)]
 enum Command {
     Replay(replay::command::Args),
+    Simulate(simulate::Args),
+    Naive(naive::Args),
+    Score(score::Args),
 }
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match arguments.command {
         Command::Replay(args) => replay::command::execute(args),
+        Command::Simulate(args) => simulate::run(args),
+        Command::Naive(args) => naive::run(args),
+        Command::Score(args) => score::run(args),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

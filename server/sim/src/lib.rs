@@ -1,1 +1,29 @@
-//! The simulator.
+//! An invented fleet on invented water: wind, boats, crews, receivers and radio, and what really happened.
+//!
+//! Everything follows from one seed; there is no clock, file or socket here. The physics and the people
+//! know nothing of the watch that will judge them: this crate shares no constant with it.
+
+mod act;
+mod boats;
+mod dice;
+mod dinghy;
+mod happen;
+mod plane;
+mod receiver;
+mod record;
+mod rescue;
+mod safety;
+mod scenario;
+mod sentence;
+mod session;
+mod setup;
+mod site;
+mod truth;
+mod weather;
+mod world;
+
+pub use scenario::SCENARIOS;
+pub use sentence::{rfc3339, tagged};
+pub use session::{Line, Session};
+pub use truth::*;
+pub use world::{Fix, Sent, World};

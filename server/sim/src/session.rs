@@ -1,0 +1,70 @@
+//! A whole session from a seed: the log line by line, then the truth.
+
+use std::collections::VecDeque;
+
+use crate::{scenario::SessionPlan, sentence::tagged, truth::Truth, world::World};
+
+/// The physics' step, s.
+const STEP_S: f64 = 0.2;
+/// Every session begins at 10:00 UTC on an invented day: 2026-06-01.
+const START_MS: i64 = 1_780_308_000_000;
+
+/// One line of a log.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// When it arrived, Unix ms.
+    pub arrival_ms: i64,
+    /// TAG block and sentence, without the line end.
+    pub text: String,
+}
+
+/// A session being sailed: an iterator over its log's lines in order of arrival.
+#[derive(Clone, Debug)]
+pub struct Session {
+    world: World,
+    ready: VecDeque<Line>,
+}
+
+impl Session {
+    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`]) and seed; `None` for an unknown name.
+    pub fn new(scenario: &str, seed: u64) -> Option<Session> {
+        let plan = SessionPlan::draw(scenario, seed)?;
+        Some(Session { world: World::new(plan, seed, START_MS), ready: VecDeque::new() })
+    }
+
+    /// `site.geojson`.
+    pub fn site_geojson(&self) -> String {
+        self.world.site_geojson()
+    }
+
+    /// `fleet.toml`.
+    pub fn fleet_toml(&self) -> String {
+        self.world.fleet_toml()
+    }
+
+    /// What really happened until now; call it after the last line.
+    pub fn truth(self) -> Truth {
+        self.world.finish()
+    }
+}
+
+impl Iterator for Session {
+    type Item = Line;
+
+    fn next(&mut self) -> Option<Line> {
+        while self.ready.is_empty() {
+            if self.world.t_s >= self.world.plan.lasts_s {
+                return None;
+            }
+            for sent in self.world.step(STEP_S) {
+                for line in &sent.lines {
+                    self.ready.push_back(Line {
+                        arrival_ms: sent.arrival_ms,
+                        text: tagged(&sent.source, sent.arrival_ms, line),
+                    });
+                }
+            }
+        }
+        self.ready.pop_front()
+    }
+}
