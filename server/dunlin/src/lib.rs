@@ -4,6 +4,7 @@
 pub mod config;
 pub mod feeds;
 pub mod hub;
+pub mod journal;
 pub mod link;
 pub mod naive;
 pub mod output;
