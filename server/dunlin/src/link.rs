@@ -12,6 +12,7 @@ use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
 
 use dunlin_engine::{
     effect::{Alert, Effect, WindNow},
+    fixes::SourceHealth,
     input::{Command, Report},
     moment::Moment,
     view::{BoatView, NeedView, StrangerView, StreamView},
@@ -48,6 +49,13 @@ pub enum Publish {
     },
     /// A trouble of the program itself began, changed or ended.
     Notice(Notice),
+    /// The watch was built anew, from another set-up or for another session: what was told before
+    /// does not hold any more, alerts may have other numbers. Start again from the [`Picture`], which
+    /// is already there.
+    Renewed {
+        /// The turn from which the new watch speaks.
+        turn: u64,
+    },
 }
 
 /// A trouble of the program itself that every tablet shows while it stands.
@@ -124,6 +132,8 @@ pub struct Picture {
     pub stream: Option<StreamView>,
     /// The feeds and how they do.
     pub feeds: Vec<FeedHealth>,
+    /// The sources heard through them and how they do; refreshed once a second.
+    pub sources: Arc<[SourceHealth]>,
     /// Troubles that stand.
     pub notices: Vec<Notice>,
 }
@@ -150,6 +160,8 @@ pub struct FeedHealth {
     pub lines: u64,
     /// Lines refused since the start, by cause (`wrong-checksum`); one that never happened is absent.
     pub refused: BTreeMap<&'static str, u64>,
+    /// The newest refusal: when, and in words with the beginning of what was refused.
+    pub latest_refusal: Option<(Moment, String)>,
     /// Times it was opened again after a loss.
     pub reconnects: u64,
     /// When its newest byte came; `None`: never.

@@ -7,7 +7,7 @@ use crate::{
     craft::Craft,
     drift::Push,
     effect::{AlertKind, Effect, Turn, WindNow},
-    fixes::{Heard, Listener, Verdict, What},
+    fixes::{Heard, Listener, SourceHealth, Verdict, What},
     fleet::{Boat, BoatIx, Role},
     input::Input,
     limits::{CATCH_UP_TICKS_MAX, TICK_MS},
@@ -356,6 +356,11 @@ impl Engine {
         self.marks =
             self.venue.marks().iter().map(|(name, at)| MarkAt { name: name.clone(), at: *at }).collect();
         self.plane = Some(plane);
+    }
+
+    /// Every source ever heard, and how it does.
+    pub fn sources(&self) -> Vec<SourceHealth> {
+        self.listener.health()
     }
 
     /// The wind; `None`: unknown.
