@@ -22,7 +22,7 @@ use crate::{
 use approach::Approach;
 use contact::{Contact, Silence};
 use doubled::Doubled;
-use latch::Latch;
+use line::{Line, Over};
 
 /// This near a landing place a boat is coming or going and no boundary rule looks at her, metres:
 /// beach, slipway and the error of a phone.
@@ -89,8 +89,8 @@ impl Context<'_> {
 /// The state of every rule for one boat.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct BoatRules {
-    outside: Latch,
-    no_go: Latch,
+    outside: Line,
+    no_go: Line,
     silence: Silence,
     approach: Approach,
     doubled: Doubled,
@@ -124,8 +124,8 @@ impl BoatRules {
     pub fn on_tick(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         self.silence.on_tick(now, ctx.transponder);
         self.watch_contact(now, ctx, alerts);
-        let crossed = |latch: Latch| latch.on_since().is_some();
-        self.approach.on_tick(now, ctx, crossed(self.outside), crossed(self.no_go), alerts);
+        let (outside, no_go) = (self.outside.over(), self.no_go.over());
+        self.approach.on_tick(now, ctx, outside.is_some(), no_go.is_some(), alerts);
         self.watch_claims(now, ctx, alerts);
         watch_tracker(now, ctx, alerts);
         watch_clock(now, ctx, alerts);
@@ -146,25 +146,26 @@ impl BoatRules {
         let margin = match ctx.venue.area_margin(motion.position) {
             Some(margin) if ctx.is_watched_dinghy() => margin,
             Some(_) | None => {
-                self.outside = Latch::Off;
+                self.outside = Line::default();
                 self.been_inside = false;
                 return alerts.release(now, topic, "not afloat");
             }
         };
         if margin.signed_m <= 0.0 && !self.is_watched_outside(motion, ctx) {
-            self.outside = Latch::Off;
+            self.outside = Line::default();
             return alerts.release(now, topic, "at a landing place");
         }
         self.been_inside |= margin.signed_m > 0.0;
-        let over_m = -margin.signed_m;
-        let before = self.outside;
-        self.outside = before.after(motion.at, line::over(over_m, motion.position_sd_m), line::HOLDS);
-        match self.outside.on_since() {
-            Some(since) => {
-                alerts.hold(now, topic, fact(Level::Warning, since), || outside_words(margin, motion, since))
+        let was_over = self.outside.over().is_some();
+        self.outside.look(motion.at, -margin.signed_m, motion.position_sd_m);
+        match self.outside.over() {
+            Some(over) => {
+                let level = if over.sure { Level::Warning } else { Level::Caution };
+                alerts.hold(now, topic, fact(level, over.since), || outside_words(margin, motion, over));
             }
-            None if before.on_since().is_some() => {
-                alerts.release(now, topic, &format!("{:.0} m back inside the sailing area", margin.signed_m))
+            None if was_over => {
+                let back = format!("{:.0} m back inside the sailing area", margin.signed_m);
+                alerts.release(now, topic, &back);
             }
             None => (),
         }
@@ -186,16 +187,18 @@ impl BoatRules {
         let (margin, name) = match ctx.venue.no_go_margin(motion.position) {
             Some(found) if ctx.is_watched_dinghy() => found,
             Some(_) | None => {
-                self.no_go = Latch::Off;
+                self.no_go = Line::default();
                 return alerts.release(now, topic, "not afloat");
             }
         };
-        let before = self.no_go;
-        self.no_go = before.after(motion.at, line::over(margin.signed_m, motion.position_sd_m), line::HOLDS);
-        match self.no_go.on_since() {
-            Some(since) => alerts
-                .hold(now, topic, fact(Level::Alarm, since), || no_go_words(margin, name, motion, since)),
-            None if before.on_since().is_some() => {
+        let was_over = self.no_go.over().is_some();
+        self.no_go.look(motion.at, margin.signed_m, motion.position_sd_m);
+        match self.no_go.over() {
+            Some(over) => {
+                let level = if over.sure { Level::Alarm } else { Level::Caution };
+                alerts.hold(now, topic, fact(level, over.since), || no_go_words(margin, name, motion, over));
+            }
+            None if was_over => {
                 alerts.release(now, topic, &format!("{:.0} m clear of {name}", -margin.signed_m));
             }
             None => (),
@@ -275,23 +278,27 @@ fn fact(level: Level, began: Moment) -> Claim {
     Claim { level, began, confidence: None }
 }
 
-fn outside_words(margin: Margin, motion: &Motion, since: Moment) -> Vec<String> {
+fn outside_words(margin: Margin, motion: &Motion, over: Over) -> Vec<String> {
     let edge = margin.edge_side(motion.position).map_or("", words::compass);
-    vec![
-        format!(
-            "{:.0} m outside the sailing area's {edge} edge for {}",
-            -margin.signed_m,
-            words::duration(motion.at, since)
-        ),
-        words::making(motion),
-    ]
+    let for_s = words::duration(motion.at, over.since);
+    let place = match (over.sure, margin.signed_m < 0.0) {
+        (true, true) => {
+            format!("{:.0} m outside the sailing area's {edge} edge for {for_s}", -margin.signed_m)
+        }
+        (false, _) | (true, false) => {
+            format!("at the sailing area's {edge} edge or over it for {for_s}")
+        }
+    };
+    vec![place, words::making(motion), words::doubt(motion)]
 }
 
-fn no_go_words(margin: Margin, name: &str, motion: &Motion, since: Moment) -> Vec<String> {
-    vec![
-        format!("{:.0} m inside {name} for {}", margin.signed_m, words::duration(motion.at, since)),
-        words::making(motion),
-    ]
+fn no_go_words(margin: Margin, name: &str, motion: &Motion, over: Over) -> Vec<String> {
+    let for_s = words::duration(motion.at, over.since);
+    let place = match (over.sure, margin.signed_m > 0.0) {
+        (true, true) => format!("{:.0} m inside {name} for {for_s}", margin.signed_m),
+        (false, _) | (true, false) => format!("at the edge of {name} or in it for {for_s}"),
+    };
+    vec![place, words::making(motion), words::doubt(motion)]
 }
 
 fn silence_words(now: Moment, since: Moment, usual_s: Option<f64>, motion: Option<&Motion>) -> Vec<String> {

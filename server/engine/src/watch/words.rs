@@ -30,6 +30,11 @@ pub fn making(motion: &Motion) -> String {
     }
 }
 
+/// "her position is good to about 4 m": one standard deviation.
+pub fn doubt(motion: &Motion) -> String {
+    format!("her position is good to about {:.0} m", motion.position_sd_m.max(1.0))
+}
+
 /// "6 s", "2 min 5 s", "1 h 3 min".
 pub fn duration(later: Moment, earlier: Moment) -> String {
     let s = later.ms_since(earlier).max(0) / 1000;
