@@ -10,6 +10,7 @@ pub mod naive;
 pub mod output;
 pub mod replay;
 pub mod score;
+pub mod season;
 pub mod setup;
-pub mod stop;
 pub mod simulate;
+pub mod stop;

@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use dunlin::{naive, replay, score, simulate};
+use dunlin::{naive, replay, score, season, simulate};
 
 /// Watches a fleet of small sailing boats and says who needs help, and why. An aid to a good
 /// lookout, never a replacement.
@@ -20,6 +20,7 @@ enum Command {
     Simulate(simulate::Args),
     Naive(naive::Args),
     Score(score::Args),
+    Season(season::Args),
 }
 
 fn main() -> ExitCode {
@@ -29,6 +30,7 @@ fn main() -> ExitCode {
         Command::Simulate(args) => simulate::run(args),
         Command::Naive(args) => naive::run(args),
         Command::Score(args) => score::run(args),
+        Command::Season(args) => season::run(args),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

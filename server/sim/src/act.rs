@@ -83,13 +83,17 @@ impl World {
             Mode::Aground { until_s } => {
                 let dinghy = &mut self.sailors[i].dinghy;
                 dinghy.way_mps = 0.0;
-                if t_s > until_s {
+                // Then her crew wade her out to where she floats.
+                dinghy.velocity = if t_s > until_s { self.site.offshore * 0.8 } else { Vec2::default() };
+                dinghy.at += dinghy.velocity * dt_s;
+                if t_s > until_s && dinghy.at.dot(self.site.offshore) > 9.0 {
                     dinghy.mode = Mode::Sailing;
                 }
             }
             Mode::Beached => {
                 let dinghy = &mut self.sailors[i].dinghy;
                 dinghy.way_mps = 0.0;
+                dinghy.velocity = Vec2::default();
                 dinghy.heel_deg *= 0.9;
             }
         }
@@ -102,6 +106,7 @@ impl World {
         // In the last minute she is wheeled and walked out to where she floats.
         if t_s > launch_s - 50.0 {
             let walk = offshore * (0.55 * (0.5 + 0.5 * (t_s * 0.3).sin()));
+            sailor.dinghy.velocity = walk;
             sailor.dinghy.at += walk * dt_s;
         }
         if t_s > launch_s {
@@ -139,8 +144,10 @@ impl World {
             let off = (beach - dinghy.at).unit();
             dinghy.at += off * (0.45 * dt_s); // paddles home in a calm
         }
-        if depth < 4.0 && !landing {
-            dinghy.at += offshore * (0.9 * dt_s); // poled off the shallows before she touches
+        if depth < 3.0 && !landing && !home {
+            // Touches in the shallows beside the landing place: a pause, then she is pushed off.
+            dinghy.mode = Mode::Aground { until_s: t_s + dinghy.dice.between(15.0, 90.0) };
+            return;
         }
         self.errand_progress(i);
     }

@@ -310,8 +310,4 @@ impl World {
         let to = at + Vec2::along(air.from_deg - side * 110.0, away);
         self.errand(i, to, 9.0, person, Then::BackTo { to: at, person });
     }
-
-    pub(crate) fn is_usable(&self, i: usize) -> bool {
-        self.sailors[i].dinghy.is_sailing() && self.sailors[i].errand.is_none()
-    }
 }

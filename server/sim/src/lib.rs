@@ -14,6 +14,7 @@ mod record;
 mod rescue;
 mod safety;
 mod scenario;
+mod seeds;
 mod sentence;
 mod session;
 mod setup;
@@ -23,6 +24,7 @@ mod weather;
 mod world;
 
 pub use scenario::SCENARIOS;
+pub use seeds::{Season, sessions};
 pub use sentence::{rfc3339, tagged};
 pub use session::{Line, Session};
 pub use truth::*;

@@ -94,7 +94,7 @@ const ROLL_OVER_MS: i64 = 1024 * 7 * 86_400_000;
 
 impl Receiver {
     pub(crate) fn new(kit: Kit, source: String, radio: Radio, faulty: bool, mut dice: Dice) -> Receiver {
-        let powered = !matches!(kit, Kit::Phone);
+        let powered = matches!(kit, Kit::Powered { .. } | Kit::Mast);
         let sd =
             if powered { dice.between(0.8, 1.8) } else { dice.between(radio.error_m.0, radio.error_m.1) };
         // Correlation 1 to 10 min (the reference's reading of Schumayer 2020 and Wilson).
@@ -161,7 +161,7 @@ impl Receiver {
             silent_until_s: 0.0,
             under: (f64::INFINITY, f64::INFINITY),
             frozen: None,
-            drowns: dice.chance(radio.drowned),
+            drowns: kit == Kit::Phone && dice.chance(radio.drowned),
             // Masthead vane 7 degrees uncalibrated (EP 2354798 in the reference).
             vane_bias_deg: dice.normal() * if faulty { 12.0 } else { 3.5 },
             source,

@@ -163,7 +163,6 @@ pub(crate) struct Person {
 #[derive(Clone, Debug)]
 pub struct World {
     pub(crate) plan: SessionPlan,
-    pub(crate) seed: u64,
     pub(crate) start_ms: i64,
     pub(crate) t_s: f64,
     pub(crate) site: Site,
@@ -234,7 +233,6 @@ impl World {
         };
         World {
             plan,
-            seed,
             start_ms,
             t_s: 0.0,
             site,
@@ -300,8 +298,12 @@ impl World {
             sailor.speeds.rotate_right(1);
             sailor.speeds[0] = sailor.dinghy.way_mps;
         }
-        if matches!(sailor.dinghy.mode, Mode::Ashore { .. } | Mode::Beached | Mode::Aground { .. }) {
-            sailor.dinghy.velocity = Vec2::default();
+        // Nothing drifts over the beach: she lies at the waterline.
+        let inland = 1.0 - sailor.dinghy.at.dot(self.site.offshore);
+        if inland > 0.0 && !matches!(sailor.dinghy.mode, Mode::Ashore { .. } | Mode::Beached) {
+            sailor.dinghy.at += self.site.offshore * inland;
+            let inshore = sailor.dinghy.velocity.dot(self.site.offshore).min(0.0);
+            sailor.dinghy.velocity += self.site.offshore * -inshore;
         }
         let seen = Seen { t_ms, dinghy: &sailor.dinghy, air, site: &self.site };
         sailor.record.see(&seen, &mut self.finished);
@@ -793,13 +795,11 @@ fn new_sailor(plan: &SessionPlan, site: &Site, courses: &[Vec<Leg>], i: usize, s
     let id = format!("{:02}", i + 1);
     let offset = Vec2::new(6.0 * dice.normal(), 6.0 * dice.normal());
     let switch_s = plan.lasts_s * dice.between(0.48, 0.55);
-    let receiver = Receiver::new(
-        Kit::Phone,
-        format!("phone-{id}"),
-        plan.radio,
-        plan.faulty,
-        Dice::new(seed, "receiver", i),
-    );
+    // Where feeds are sparse one boat carries only an AIS transponder.
+    let sparse = plan.radio.interval_s > 2.0 && i == 0;
+    let kit = if sparse { Kit::Ais { mmsi: 235_000_700 } } else { Kit::Phone };
+    let receiver =
+        Receiver::new(kit, format!("phone-{id}"), plan.radio, plan.faulty, Dice::new(seed, "receiver", i));
     let record = Record::new(&id, site.no_go.len(), site.marks.len());
     Sailor {
         dinghy: Dinghy::new(class, skill, beach, plan.rates.irons, launch_s, dice),

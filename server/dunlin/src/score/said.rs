@@ -34,6 +34,8 @@ pub struct Said {
     basis: Option<String>,
     mark: Option<String>,
     hand: Option<String>,
+    /// Tells two alerts of one kind on one boat apart.
+    id: Option<u64>,
 }
 
 /// One state of an alert.
@@ -154,7 +156,7 @@ pub struct Output {
 #[derive(Clone, Debug, Default)]
 pub struct Gatherer {
     output: Output,
-    open: BTreeMap<(String, String), usize>,
+    open: BTreeMap<(String, String, Option<u64>), usize>,
 }
 
 impl Gatherer {
@@ -191,7 +193,7 @@ impl Gatherer {
 
     fn alert(&mut self, t_ms: i64, boat: String, said: &Said) {
         let kind = said.kind.clone().unwrap_or_default();
-        let key = (boat.clone(), kind.clone());
+        let key = (boat.clone(), kind.clone(), said.id);
         let open = self.open.get(&key).copied();
         if said.phase.as_deref() == Some("cleared") {
             if let Some(at) = self.open.remove(&key) {

@@ -1,0 +1,51 @@
+//! Which sessions make a season. Tuning and judging seeds are in separate files on purpose.
+
+use crate::scenario::SCENARIOS;
+
+/// Seeds that rules may be tuned on.
+const TUNING: &str = include_str!("../seeds/tuning.txt");
+/// Seeds for the verdict only.
+const JUDGING: &str = include_str!("../seeds/judging.txt");
+/// Seeds of the short season.
+const SHORT: &str = include_str!("../seeds/short.txt");
+
+/// Which season.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Season {
+    /// Every scenario on the tuning seeds.
+    Tuning,
+    /// Every scenario on the judging seeds.
+    Judging,
+    /// A few sessions, for every commit.
+    Short,
+}
+
+/// The sessions of a season: scenario and seed.
+pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
+    let (text, every) = match season {
+        Season::Tuning => (TUNING, 1),
+        Season::Judging => (JUDGING, 1),
+        Season::Short => (SHORT, 3),
+    };
+    let seeds = text.lines().filter_map(|line| line.trim().parse::<u64>().ok());
+    // The stride starts at the second scenario: "moderate" belongs in every season.
+    let skip = usize::from(every > 1);
+    seeds
+        .flat_map(|seed| SCENARIOS.into_iter().skip(skip).step_by(every).map(move |name| (name, seed)))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_seed_is_in_two_seasons() {
+        let seeds = |season| {
+            sessions(season).into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
+        };
+        let (tuning, judging, short) = (seeds(Season::Tuning), seeds(Season::Judging), seeds(Season::Short));
+        assert!(tuning.is_disjoint(&judging) && tuning.is_disjoint(&short) && judging.is_disjoint(&short));
+        assert!(sessions(Season::Judging).len() >= 80, "a season is at least 1,000 boat-hours");
+    }
+}
