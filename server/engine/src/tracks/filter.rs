@@ -75,4 +75,15 @@ impl Axis {
     pub(crate) fn surprised(self, add: f64) -> Axis {
         Axis { vel_var: self.vel_var + add, ..self }
     }
+
+    /// As `self` (predicted over `dt_s`) with the motion in that time in doubt by `vel_var`.
+    #[must_use]
+    pub(crate) fn turned(self, vel_var: f64, dt_s: f64) -> Axis {
+        Axis {
+            pos_var: self.pos_var + vel_var * dt_s * dt_s,
+            cov: self.cov + vel_var * dt_s,
+            vel_var: self.vel_var + vel_var,
+            ..self
+        }
+    }
 }

@@ -1,9 +1,11 @@
 //! One boat's motion from imperfect fixes: predict, gate, update, coast.
 
 mod bow;
+mod estimate;
 mod filter;
 mod frozen;
 mod gate;
+mod grain;
 mod past;
 mod plane;
 mod track;

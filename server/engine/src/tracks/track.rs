@@ -7,9 +7,10 @@ use crate::{
     tracks::{
         Motion, Plane,
         bow::Bow,
-        filter::Axis,
+        estimate::{Estimate, Noise, TURN_MPS, WAY_Q, reported},
         frozen::Frozen,
         gate::{Doubt, Gate},
+        grain::Grain,
         past::Past,
     },
     units::{Bearing, Local, Velocity, mps_from_kn},
@@ -19,6 +20,11 @@ use crate::{
 /// quotes for phones under open sky (van Diggelen and Enge 2015).
 const ACCURACY_M: f64 = 5.0;
 
+/// Accuracies are believed within these, metres: no phone is better, and beyond a position says
+/// nothing of a boat.
+const ACCURACY_MIN_M: f64 = 0.5;
+const ACCURACY_MAX_M: f64 = 200.0;
+
 /// A 68 % radius of two equal normal axes is this many standard deviations of one axis
 /// (Rayleigh: sqrt(-2 ln 0.32)).
 const RADIUS_SDS: f64 = 1.509_6;
@@ -27,22 +33,12 @@ const RADIUS_SDS: f64 = 1.509_6;
 /// receiver's autocorrelation bends at about 1 min (Wilson, GPS accuracy pages).
 const WANDER_S: f64 = 120.0;
 
+/// A receiver's error changes by its own size in about this time, seconds, which looks like motion
+/// to position and Doppler alike: measured on the still receiver of the field data.
+const WANDER_RATE_S: f64 = 20.0;
+
 /// Share of a receiver's error that is fresh with every fix.
 const WHITE_SHARE: f64 = 0.25;
-
-/// Standard deviation of a reported speed and course, m/s: Doppler is good to about 0.1 kn from
-/// memory; a bouncing antenna and a phone's own smoothing cost more.
-const DOPPLER_SD_MPS: f64 = 0.2;
-
-/// Standard deviation of "exactly 0" from a receiver that may mean "below my threshold", m/s.
-const ZERO_SD_MPS: f64 = 0.3;
-
-/// Density of acceleration while she keeps on, m^2/s^3: 0.22 m/s of change in a second.
-const ACCEL_Q: f64 = 0.05;
-
-/// Squared normalised surprise above which the motion has changed: 1 % of the time by chance for
-/// two degrees of freedom.
-const SURPRISE: f64 = 9.2;
 
 /// Beyond this gap the old motion says nothing about the new one, seconds.
 const RESTART_S: f64 = 30.0;
@@ -50,9 +46,6 @@ const RESTART_S: f64 = 30.0;
 /// The motion is carried forward at most this long, seconds; then she stays where that led, in
 /// growing doubt.
 const COAST_S: f64 = 10.0;
-
-/// Change of velocity that must be allowed for in any direction, m/s: a tack at 3 m/s.
-const TURN_MPS: f64 = 4.0;
 
 /// Heel older than this says nothing of now, ms.
 const HEEL_MAX_AGE_MS: i64 = 5_000;
@@ -74,28 +67,6 @@ pub enum Update {
     Noted,
 }
 
-/// Position and velocity on both axes at one time.
-#[derive(Clone, Copy, Debug)]
-struct Estimate {
-    taken: Moment,
-    east: Axis,
-    north: Axis,
-}
-
-impl Estimate {
-    fn position(&self) -> Local {
-        Local { east_m: self.east.pos_m, north_m: self.north.pos_m }
-    }
-
-    fn velocity(&self) -> Velocity {
-        Velocity { east_mps: self.east.vel_mps, north_mps: self.north.vel_mps }
-    }
-
-    fn velocity_sd_mps(&self) -> f64 {
-        ((self.east.vel_var + self.north.vel_var) / 2.0).sqrt()
-    }
-}
-
 /// A boat's filter and its recent past.
 #[derive(Clone, Debug)]
 pub struct Track {
@@ -107,6 +78,7 @@ pub struct Track {
     motion: Option<Motion>,
     past: Past,
     gate: Gate,
+    grain: Grain,
     frozen: Frozen,
     bow: Bow,
     heel: Option<(Moment, f64)>,
@@ -138,6 +110,7 @@ impl Track {
             motion: None,
             past: Past::default(),
             gate: Gate::default(),
+            grain: Grain::default(),
             frozen: Frozen::default(),
             bow: Bow::default(),
             heel: None,
@@ -199,7 +172,7 @@ impl Track {
         let motion = self.motion?;
         let age_s = now.s_since(motion.at).max(0.0);
         let coast_s = age_s.min(COAST_S);
-        let spread_mps2 = motion.velocity_sd_mps.powi(2) + ACCEL_Q * age_s;
+        let spread_mps2 = motion.velocity_sd_mps.powi(2) + WAY_Q * age_s;
         Some(Motion {
             at: motion.at.max(now),
             position: motion.position.after(motion.velocity, coast_s),
@@ -256,11 +229,10 @@ impl Track {
     }
 
     fn fix(&mut self, taken: Moment, fix: &Fix, plane: &Plane) -> Update {
-        let again = self.estimate.is_some_and(|old| old.taken == taken);
         if self.estimate.is_some_and(|old| taken < old.taken) {
             return Update::TooOld;
         }
-        let at = plane.local(fix.position);
+        let again = self.estimate.is_some_and(|old| old.taken == taken);
         if !again {
             self.frozen.note(taken, fix.position, fix.speed_mps);
             if self.frozen.since().is_some() {
@@ -268,100 +240,90 @@ impl Track {
             }
             self.before = self.estimate;
         }
-        let accuracy_m = fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(0.5, 200.0);
+        let (at, accuracy_m) = (plane.local(fix.position), accuracy_m(fix));
         let (estimate, update) = match self.before {
             Some(before) if taken.s_since(before.taken) < RESTART_S => {
-                match self.updated(before, taken, at, accuracy_m, fix) {
-                    Some(estimate) => {
-                        self.gate.passed();
-                        (estimate, Update::Accepted)
-                    }
-                    None if again => return Update::Held,
-                    None => match self.gate.doubt(taken, at, self.speed_max_mps, accuracy_m) {
-                        Doubt::Hold => return Update::Held,
-                        Doubt::Believe => {
-                            self.gate.passed();
-                            self.past.clear();
-                            (begun(taken, at, accuracy_m, fix), Update::Moved)
-                        }
-                    },
+                if let Some(estimate) = self.updated(before, taken, at, fix) {
+                    self.gate.passed();
+                    (estimate, Update::Accepted)
+                } else if self.gate.doubt(taken, at, self.speed_max_mps, accuracy_m) == Doubt::Hold {
+                    return Update::Held;
+                } else {
+                    self.gate.passed();
+                    self.past.clear();
+                    (self.begun(taken, at, fix), Update::Moved)
                 }
             }
-            _ => (begun(taken, at, accuracy_m, fix), Update::Accepted),
+            _ => (self.begun(taken, at, fix), Update::Accepted),
         };
         self.newest = Some(*fix);
+        if !again {
+            self.grain.note(taken, at, WHITE_SHARE * accuracy_m / RADIUS_SDS);
+        }
         self.settle(estimate, at, accuracy_m);
         update
     }
 
     /// `before` carried to `taken` and told what `fix` says; `None` when she cannot be there.
-    fn updated(
-        &self,
-        before: Estimate,
-        taken: Moment,
-        at: Local,
-        accuracy_m: f64,
-        fix: &Fix,
-    ) -> Option<Estimate> {
-        let dt_s = taken.s_since(before.taken).max(0.0);
-        let axis_sd_m = accuracy_m / RADIUS_SDS;
-        let wander_q = 2.0 * axis_sd_m * axis_sd_m / WANDER_S;
-        let white_var = (WHITE_SHARE * axis_sd_m).powi(2);
-        let mut east = before.east.predicted(dt_s, ACCEL_Q, wander_q);
-        let mut north = before.north.predicted(dt_s, ACCEL_Q, wander_q);
-        let expected = Local { east_m: east.pos_m, north_m: north.pos_m };
-        let spread_m = (east.pos_var + north.pos_var + 2.0 * white_var).sqrt();
-        let allowed_m = 4.0 * spread_m + 1.5 * accuracy_m + TURN_MPS * dt_s.min(RESTART_S);
-        let reach_m = self.speed_max_mps * dt_s + 2.0 * accuracy_m;
-        if at.distance_m(expected) > allowed_m || at.distance_m(before.position()) > reach_m {
+    fn updated(&self, before: Estimate, taken: Moment, at: Local, fix: &Fix) -> Option<Estimate> {
+        let (dt_s, accuracy_m) = (taken.s_since(before.taken).max(0.0), accuracy_m(fix));
+        let noise = self.noise(accuracy_m, dt_s);
+        let estimate = before.predicted(taken, noise);
+        let spread_m = (2.0 * (estimate.position_var() + noise.white_var)).sqrt();
+        let allowed_m = 4.0 * spread_m + 1.5 * accuracy_m + TURN_MPS * dt_s;
+        // A receiver that says she is faster than her kind gets the benefit of the doubt.
+        let speed_max_mps = self.speed_max_mps.max(1.5 * fix.speed_mps.unwrap_or(0.0));
+        let reach_m = speed_max_mps * dt_s + 2.0 * accuracy_m;
+        if at.distance_m(estimate.position()) > allowed_m || at.distance_m(before.position()) > reach_m {
             return None;
         }
-        if let Some((told, sd_mps)) = reported(fix.speed_mps, fix.course) {
-            let var = sd_mps * sd_mps;
-            let (de, dn) = (told.east_mps - east.vel_mps, told.north_mps - north.vel_mps);
-            let surprise = de * de / (east.vel_var + var) + dn * dn / (north.vel_var + var);
-            if surprise > SURPRISE {
-                east = east.surprised(de * de);
-                north = north.surprised(dn * dn);
-            }
-            east = east.with_velocity(told.east_mps, var);
-            north = north.with_velocity(told.north_mps, var);
+        let reported = reported(fix.speed_mps, fix.course, accuracy_m);
+        let told = reported.map_or(estimate, |(velocity, sd_mps)| estimate.with_velocity(velocity, sd_mps));
+        Some(told.with_position(at, noise, dt_s, reported.is_none()).limited(speed_max_mps))
+    }
+
+    /// The first estimate: where the fix says, at the speed it says.
+    fn begun(&self, taken: Moment, at: Local, fix: &Fix) -> Estimate {
+        let accuracy_m = accuracy_m(fix);
+        let estimate = Estimate::begun(taken, at, self.noise(accuracy_m, 0.0));
+        match reported(fix.speed_mps, fix.course, accuracy_m) {
+            Some((velocity, sd_mps)) => estimate.with_velocity(velocity, sd_mps),
+            None => estimate,
         }
-        Some(Estimate {
-            taken,
-            east: east.with_position(at.east_m, white_var),
-            north: north.with_position(at.north_m, white_var),
-        })
+    }
+
+    /// As the stated accuracy implies, or less where the positions themselves turn out to follow
+    /// each other more closely.
+    fn noise(&self, accuracy_m: f64, dt_s: f64) -> Noise {
+        let axis_sd_m = accuracy_m / RADIUS_SDS;
+        let wander_q = 2.0 * axis_sd_m * axis_sd_m / WANDER_S;
+        match self.grain.sd_m() {
+            Some(sd_m) => {
+                let white_var = sd_m.min(axis_sd_m).powi(2);
+                Noise { white_var, wander_q: wander_q.min(white_var / dt_s.max(0.2)) }
+            }
+            None => Noise { white_var: (WHITE_SHARE * axis_sd_m).powi(2), wander_q },
+        }
     }
 
     /// Speed and course without a position, of the epoch of the newest fix.
     fn velocity(&mut self, taken: Moment, speed_mps: Option<f64>, course: Option<Bearing>) -> Update {
-        let (Some(mut estimate), Some(mut fix)) = (self.estimate, self.newest) else {
+        let (Some(estimate), Some(fix)) = (self.estimate, self.newest) else {
             return Update::Noted;
         };
         if taken < estimate.taken {
             return Update::TooOld;
         }
         if fix.speed_mps.is_some() && fix.course.is_some() {
-            return Update::Noted;
+            return Update::Noted; // the fix has said it already
         }
-        let Some((told, sd_mps)) = reported(speed_mps, course) else {
+        let accuracy_m = accuracy_m(&fix);
+        let Some((velocity, sd_mps)) = reported(speed_mps, course, accuracy_m) else {
             return Update::Noted;
         };
-        let var = sd_mps * sd_mps;
-        let (de, dn) = (told.east_mps - estimate.east.vel_mps, told.north_mps - estimate.north.vel_mps);
-        let surprise = de * de / (estimate.east.vel_var + var) + dn * dn / (estimate.north.vel_var + var);
-        if surprise > SURPRISE {
-            estimate.east = estimate.east.surprised(de * de);
-            estimate.north = estimate.north.surprised(dn * dn);
-        }
-        estimate.east = estimate.east.with_velocity(told.east_mps, var);
-        estimate.north = estimate.north.with_velocity(told.north_mps, var);
-        (fix.speed_mps, fix.course) = (speed_mps, course);
-        self.newest = Some(fix);
-        let accuracy_m = fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(0.5, 200.0);
+        self.newest = Some(Fix { speed_mps, course, ..fix });
         let at = self.past.newest_fix().unwrap_or(estimate.position());
-        self.settle(estimate, at, accuracy_m);
+        self.settle(estimate.with_velocity(velocity, sd_mps), at, accuracy_m);
         Update::Accepted
     }
 
@@ -370,14 +332,14 @@ impl Track {
         let taken = estimate.taken;
         let dt_s = self.motion.map_or(0.0, |old| taken.s_since(old.at));
         let velocity = estimate.velocity();
-        let velocity_sd_mps = estimate.velocity_sd_mps();
+        let axis_sd_m = accuracy_m / RADIUS_SDS;
+        let velocity_sd_mps = estimate.velocity_sd_mps().hypot(axis_sd_m / WANDER_RATE_S);
         let pointing = self.bow.step(taken, dt_s, velocity, velocity_sd_mps);
-        let pos_var = (estimate.east.pos_var + estimate.north.pos_var) / 2.0;
         let speed_mps = velocity.speed_mps();
         let motion = Motion {
             at: taken,
             position: estimate.position(),
-            position_sd_m: (pos_var + (accuracy_m / RADIUS_SDS).powi(2)).sqrt(),
+            position_sd_m: (estimate.position_var() + axis_sd_m.powi(2)).sqrt(),
             velocity,
             velocity_sd_mps,
             said: self.newest.and_then(|fix| said(&fix)),
@@ -393,16 +355,9 @@ impl Track {
     }
 }
 
-/// The first estimate: where the fix says, at the speed it says.
-fn begun(taken: Moment, at: Local, accuracy_m: f64, fix: &Fix) -> Estimate {
-    let white_var = (WHITE_SHARE * accuracy_m / RADIUS_SDS).powi(2);
-    let mut east = Axis::new(at.east_m, white_var, 4.0);
-    let mut north = Axis::new(at.north_m, white_var, 4.0);
-    if let Some((told, sd_mps)) = reported(fix.speed_mps, fix.course) {
-        east = east.with_velocity(told.east_mps, sd_mps * sd_mps);
-        north = north.with_velocity(told.north_mps, sd_mps * sd_mps);
-    }
-    Estimate { taken, east, north }
+/// The accuracy of a fix, metres: as stated, within reason.
+fn accuracy_m(fix: &Fix) -> f64 {
+    fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(ACCURACY_MIN_M, ACCURACY_MAX_M)
 }
 
 /// The velocity in a fix, if it has a whole one.
@@ -410,17 +365,6 @@ fn said(fix: &Fix) -> Option<Velocity> {
     match (fix.speed_mps?, fix.course) {
         (0.0, _) => Some(Velocity::default()),
         (speed, Some(course)) => Some(Velocity::towards(course, speed)),
-        (_, None) => None,
-    }
-}
-
-/// The velocity a receiver reports and its standard deviation, m/s; `None` when it says too little.
-fn reported(speed_mps: Option<f64>, course: Option<Bearing>) -> Option<(Velocity, f64)> {
-    match (speed_mps?, course) {
-        (0.0, _) => Some((Velocity::default(), ZERO_SD_MPS)),
-        (speed, Some(course)) => Some((Velocity::towards(course, speed), DOPPLER_SD_MPS + 0.03 * speed)),
-        // A crawl without a course: she is about at rest, in whatever direction.
-        (speed, None) if speed < 0.5 => Some((Velocity::default(), ZERO_SD_MPS + speed)),
         (_, None) => None,
     }
 }
