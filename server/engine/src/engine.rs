@@ -164,7 +164,7 @@ impl Engine {
         if let What::Fix(fix) = &heard.what {
             craft.rules.on_claim(heard.taken, plane.local(fix.position));
         }
-        let update = craft.track.hear(self.now, &heard.what, heard.taken, &plane);
+        let update = craft.track.hear_from(self.now, heard, &plane);
         craft.transponder = heard.source.0.starts_with("mmsi:");
         let carrier = match (craft.boat.role, craft.track.motion()) {
             (Role::Station, motion) => {

@@ -134,6 +134,14 @@ impl Estimate {
         along > 0.5 * size(self.strayed) * size(off)
     }
 
+    /// As `self` with `var` (m^2) more doubt of the position alone.
+    #[must_use]
+    pub(crate) fn unsettled(mut self, var: f64) -> Estimate {
+        self.east.pos_var += var;
+        self.north.pos_var += var;
+        self
+    }
+
     /// Slowed to `speed_max_mps`: positions out of step with their times can ask for more.
     #[must_use]
     pub(crate) fn limited(mut self, speed_max_mps: f64) -> Estimate {

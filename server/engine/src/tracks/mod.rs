@@ -1,6 +1,7 @@
 //! One boat's motion from imperfect fixes: predict, gate, update, coast.
 
 mod bow;
+mod choice;
 mod estimate;
 mod filter;
 mod frozen;

@@ -1,12 +1,13 @@
 //! A boat's filter, and what else she says of herself.
 
 use crate::{
-    fixes::{Fix, What},
+    fixes::{Fix, Heard, Source, What},
     fleet::Role,
     moment::Moment,
     tracks::{
         Motion, Plane,
         bow::Bow,
+        choice::{Choice, Pick},
         estimate::{Estimate, Noise, TURN_MPS, WAY_Q, reported},
         frozen::Frozen,
         gate::{Doubt, Gate},
@@ -71,6 +72,10 @@ pub enum Update {
 #[derive(Clone, Debug)]
 pub struct Track {
     speed_max_mps: f64,
+    choice: Choice,
+    /// Who gave the sensed heading in use, and when it last did; so for heel.
+    heading_from: Option<(Source, Moment)>,
+    heel_from: Option<(Source, Moment)>,
     estimate: Option<Estimate>,
     /// The estimate before the newest fix: a second sentence of the same epoch starts again here.
     before: Option<Estimate>,
@@ -104,6 +109,9 @@ impl Track {
         };
         Track {
             speed_max_mps,
+            choice: Choice::default(),
+            heading_from: None,
+            heel_from: None,
             estimate: None,
             before: None,
             newest: None,
@@ -120,8 +128,45 @@ impl Track {
         }
     }
 
-    /// Takes one statement of a source that speaks for this boat. `now` is its arrival, `taken`
-    /// when it was true.
+    /// Takes one statement of one of the sources that speak for this boat; `now` is its arrival.
+    ///
+    /// One source at a time gives the position, one the heading, one the heel: the others are
+    /// [`Update::Noted`]. The position is taken from another when the one in use falls silent or
+    /// freezes, or when the other has been clearly better for 20 s.
+    pub fn hear_from(&mut self, now: Moment, heard: &Heard, plane: &Plane) -> Update {
+        let source = &heard.source;
+        let follow = match &heard.what {
+            What::Fix(fix) => {
+                let spoilt = self.frozen.since().is_some();
+                match self.choice.fix(now, source, fix, spoilt) {
+                    Pick::Follow => true,
+                    Pick::Spare => false,
+                    Pick::Change => {
+                        self.change_receiver(fix);
+                        true
+                    }
+                }
+            }
+            What::Motion { .. } => self.choice.used() == Some(source),
+            What::Heading(_) => keeps(&mut self.heading_from, now, source),
+            What::Heel(_) => keeps(&mut self.heel_from, now, source),
+            _ => true,
+        };
+        if !follow {
+            self.last_heard = Some(self.last_heard.map_or(now, |before| before.max(now)));
+            return Update::Noted;
+        }
+        self.hear(now, &heard.what, heard.taken, plane)
+    }
+
+    /// The source whose positions are followed; `None` before the first, or when statements came
+    /// without their source.
+    pub fn source(&self) -> Option<&Source> {
+        self.choice.used()
+    }
+
+    /// Takes one statement of the only source of this boat. `now` is its arrival, `taken` when it
+    /// was true.
     pub fn hear(&mut self, now: Moment, what: &What, taken: Moment, plane: &Plane) -> Update {
         self.last_heard = Some(self.last_heard.map_or(now, |before| before.max(now)));
         match what {
@@ -222,6 +267,15 @@ impl Track {
     /// Whether her heading sensor follows her hull, as far as her courses tell.
     pub fn heading_honest(&self) -> bool {
         self.bow.honest()
+    }
+
+    /// Another receiver, another error: its first position may be off by both without her having
+    /// moved, and what was learnt of the old one does not hold for it.
+    fn change_receiver(&mut self, fix: &Fix) {
+        let old_m = self.newest.as_ref().map_or(ACCURACY_M, accuracy_m);
+        let var = (accuracy_m(fix).powi(2) + old_m.powi(2)) / RADIUS_SDS.powi(2);
+        self.estimate = self.estimate.map(|estimate| estimate.unsettled(var));
+        (self.grain, self.frozen, self.gate) = Default::default();
     }
 
     fn heel_at(&self, now: Moment) -> Option<f64> {
@@ -358,6 +412,16 @@ impl Track {
 /// The accuracy of a fix, metres: as stated, within reason.
 fn accuracy_m(fix: &Fix) -> f64 {
     fix.accuracy_m.unwrap_or(ACCURACY_M).clamp(ACCURACY_MIN_M, ACCURACY_MAX_M)
+}
+
+/// Whether `source` is the one to be heard: it was last time, or that one has been silent.
+fn keeps(from: &mut Option<(Source, Moment)>, now: Moment, source: &Source) -> bool {
+    match from {
+        Some((used, heard)) if used == source => *heard = now,
+        Some((_, heard)) if now.ms_since(*heard) <= HEEL_MAX_AGE_MS => return false,
+        _ => *from = Some((source.clone(), now)),
+    }
+    true
 }
 
 /// The velocity in a fix, if it has a whole one.
