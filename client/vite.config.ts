@@ -60,6 +60,7 @@ export default defineConfig({
     rolldownOptions: {
       input: {
         tablet: join(import.meta.dirname, "index.html"),
+        phone: join(import.meta.dirname, "phone.html"),
       },
     },
   },
