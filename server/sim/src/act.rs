@@ -3,7 +3,7 @@
 use crate::{
     dinghy::{Air, Mode, Over},
     plane::{Vec2, fold_180, wrap_360},
-    world::{Then, World},
+    world::{Doom, Then, World},
 };
 
 impl World {
@@ -75,7 +75,7 @@ impl World {
                     dinghy.gentle_until_s = t_s + dinghy.dice.between(20.0, 70.0);
                     if again {
                         let after = dinghy.dice.between(2.0, 35.0);
-                        self.sailors[i].doom = Some((t_s + after, "gust"));
+                        self.sailors[i].doom = Some(Doom::at(t_s + after, "gust"));
                     }
                     self.under_way(i);
                 }
@@ -279,7 +279,7 @@ impl World {
             capsize.attended |= attended;
         }
         let mut right_s = over.right_s;
-        if attended && right_s > t_s + 300.0 {
+        if attended && over.helped && right_s > t_s + 300.0 {
             // With a safety boat's crew on the mast or the board a few minutes are enough.
             right_s = t_s + dinghy.dice.between(40.0, 220.0);
             dinghy.mode = Mode::Capsized(Over { right_s, ..over.clone() });

@@ -63,6 +63,8 @@ pub(crate) struct Over {
     pub(crate) swing_dps: f64,
     /// How fast her way is lost: time constant, s.
     pub(crate) stops_s: f64,
+    /// A safety boat's crew may have her up sooner.
+    pub(crate) helped: bool,
     /// Will go over again within a minute of being righted.
     pub(crate) again: bool,
 }

@@ -4,7 +4,7 @@ use crate::{
     dinghy::{Air, Mode, Over},
     plane::{Vec2, kn},
     truth::CapsizeTruth,
-    world::{Errand, Then, World},
+    world::{Doom, Errand, Then, World},
 };
 
 /// Drift of a capsized dinghy as a share of the 10 m wind: from the published 1.7 % of a swamped skiff to
@@ -21,14 +21,14 @@ impl World {
     /// Draws what happens to boat `i` in this step.
     pub(crate) fn happen(&mut self, i: usize, air: Air, wind10: f64, dt_s: f64) {
         let t_s = self.t_s;
-        if let Some((at_s, cause)) = self.sailors[i].doom {
-            if t_s >= at_s {
+        if let Some(doom) = self.sailors[i].doom {
+            if t_s >= doom.at_s {
                 self.sailors[i].doom = None;
                 if !matches!(
                     self.sailors[i].dinghy.mode,
                     Mode::Ashore { .. } | Mode::Beached | Mode::Capsized(_) | Mode::Towed { .. }
                 ) {
-                    self.capsize(i, air, cause, None);
+                    self.capsize(i, doom);
                 }
                 return;
             }
@@ -56,12 +56,12 @@ impl World {
             // Rolling about head to wind or hove-to, a clumsy crew can still fall over.
             Mode::Irons { .. } => {
                 if self.sailors[i].dinghy.dice.happens(self.plan.rates.capsize * 2.0, dt_s) {
-                    self.capsize(i, air, "irons", None);
+                    self.capsize(i, Doom::at(t_s, "irons"));
                 }
             }
             Mode::Waiting { .. } | Mode::HoveTo { .. } => {
                 if self.sailors[i].dinghy.dice.happens(self.plan.rates.capsize * 0.3, dt_s) {
-                    self.capsize(i, air, "to-windward", None);
+                    self.capsize(i, Doom::at(t_s, "to-windward"));
                 }
             }
             _ => {}
@@ -80,7 +80,7 @@ impl World {
             let likely = self.plan.front_capsize * (1.4 - sailor.dinghy.skill).min(1.2);
             if sailor.dinghy.dice.chance(likely) {
                 let after = sailor.dinghy.dice.between(0.0, 50.0);
-                sailor.doom = Some((self.t_s + after, "front"));
+                sailor.doom = Some(Doom::at(self.t_s + after, "front"));
             }
         }
     }
@@ -104,14 +104,15 @@ impl World {
         let clumsy = (1.5 - dinghy.skill) / 1.05;
         let rate = self.plan.rates.capsize * press * manoeuvre * clumsy;
         if dinghy.dice.happens(rate, dt_s) {
-            self.capsize(i, air, cause, None);
+            self.capsize(i, Doom::at(t_s, cause));
             return true;
         }
         false
     }
 
-    /// Puts boat `i` over. `right_after_s`: when her crew has her up, else drawn.
-    pub(crate) fn capsize(&mut self, i: usize, air: Air, cause: &str, right_after_s: Option<f64>) {
+    /// Puts boat `i` over.
+    pub(crate) fn capsize(&mut self, i: usize, doom: Doom) {
+        let cause = doom.cause;
         let (t_s, now) = (self.t_s, self.now_ms());
         let sailor = &mut self.sailors[i];
         let again = sailor.capsize.is_some();
@@ -127,10 +128,11 @@ impl World {
         // A dinghy goes over in a second or two in a gust or a gybe; slowly when she fills or is sat down.
         let quick = dice.chance(if matches!(cause, "irons" | "drill" | "to-windward") { 0.4 } else { 0.8 });
         let roll_s = if quick { dice.between(0.8, 3.0) } else { dice.between(4.0, 11.0) };
-        let turtle = dice.chance(if right_after_s.is_some() { 0.0 } else { TURTLE });
+        let by_chance = dice.chance(TURTLE);
+        let turtle = doom.turtle.unwrap_or(by_chance);
         // Old hands 20 s, beginners 1 to 5 min or not without help (reference); wide between.
         let median = 18.0 + 190.0 * (1.0 - skill).powi(2) + if turtle { 60.0 } else { 0.0 };
-        let up = right_after_s.unwrap_or_else(|| dice.log_normal(median, 0.75).clamp(9.0, 1500.0));
+        let up = doom.right_after_s.unwrap_or_else(|| dice.log_normal(median, 0.75).clamp(9.0, 1500.0));
         let leeward = if dinghy.boom >= 0.0 { -1.0 } else { 1.0 };
         let side = if cause == "to-windward" { -leeward } else { leeward };
         let dice = &mut dinghy.dice;
@@ -149,7 +151,8 @@ impl World {
                 _ => dice.between(-12.0, 12.0),
             },
             stops_s: if quick { dice.between(0.9, 2.2) } else { dice.between(2.0, 4.5) },
-            again: cause != "drill" && dice.chance(AGAIN),
+            helped: doom.right_after_s.is_none(),
+            again: cause != "drill" && doom.right_after_s.is_none() && dice.chance(AGAIN),
         };
         dinghy.mode = Mode::Capsized(over);
         dinghy.turn = None;
@@ -164,8 +167,6 @@ impl World {
                 sailor.receiver.goes_under(under_s, until);
             }
         }
-        let air_ok = air.speed_mps.is_finite();
-        debug_assert!(air_ok);
         sailor.capsize = Some(CapsizeTruth {
             boat: sailor.id.clone(),
             start_ms: now,
@@ -212,7 +213,6 @@ impl World {
     fn decide(&mut self, i: usize, dt_s: f64) {
         let t_s = self.t_s;
         let rates = self.plan.rates;
-        let at = self.sailors[i].dinghy.at;
         let dice = &mut self.sailors[i].dinghy.dice;
         if dice.happens(rates.heave_to, dt_s) {
             let (lasts, twa) = (dice.log_normal(75.0, 0.7).clamp(20.0, 420.0), dice.between(42.0, 70.0));
@@ -231,7 +231,7 @@ impl World {
         } else if dice.happens(rates.drill, dt_s) {
             self.begin_drill(i, false);
         } else if dice.happens(rates.capsize_drill, dt_s) {
-            self.sailors[i].doom = Some((t_s + 40.0, "drill"));
+            self.sailors[i].doom = Some(Doom::at(t_s + 40.0, "drill"));
             self.sailors[i].dinghy.mode = Mode::Waiting { until_s: t_s + 60.0, twa_deg: 80.0, burst_s: 0.0 };
             self.send_safety(i);
         } else if dice.happens(rates.overboard, dt_s) {
@@ -245,9 +245,7 @@ impl World {
             self.errand(i, to, 10.0, true, Then::Nothing);
         } else if dice.happens(rates.stray_no_go, dt_s) {
             let zone = dice.pick(self.site.no_go.len());
-            let to = self.site.no_go[zone].1.centre();
-            let inside = if zone == 0 { self.nearest_in_zone(zone, at) } else { to };
-            self.errand(i, inside, 12.0, true, Then::Nothing);
+            self.stray_into(i, zone);
         } else if dice.happens(rates.drift_out, dt_s) {
             self.drift_out(i);
         }
@@ -267,6 +265,31 @@ impl World {
         let edge = self.edge(towards.turned(aside * 0.2));
         let to = edge - towards * inside;
         self.errand(i, to, 12.0, true, Then::Lie { hove_to, for_s });
+    }
+
+    /// Sends her into a no-go zone.
+    fn stray_into(&mut self, i: usize, zone: usize) {
+        let at = self.sailors[i].dinghy.at;
+        let Some((_, ring)) = self.site.no_go.get(zone) else { return };
+        // Small zones are crossed through the middle, long ones entered abreast of her.
+        let small = ring.margin(ring.centre()) < 48.0 && zone != 0;
+        let to = if small { ring.centre() } else { self.nearest_in_zone(zone, at) };
+        self.errand(i, to, 12.0, true, Then::Nothing);
+    }
+
+    /// Sends her into the no-go zone nearest to her.
+    pub(crate) fn stray_into_nearest(&mut self, i: usize) {
+        let at = self.sailors[i].dinghy.at;
+        let margin = |zone: &usize| self.site.no_go[*zone].1.margin(at);
+        let nearest = (0..self.site.no_go.len()).max_by(|a, b| margin(a).total_cmp(&margin(b)));
+        if let Some(zone) = nearest {
+            self.stray_into(i, zone);
+        }
+    }
+
+    /// Her crew turns back for the person who fell out.
+    pub(crate) fn begin_recovery(&mut self, i: usize) {
+        self.begin_drill(i, true);
     }
 
     /// Where a ray from the middle leaves the area.

@@ -5,6 +5,7 @@
 
 mod act;
 mod boats;
+mod demo;
 mod dice;
 mod dinghy;
 mod happen;
@@ -14,6 +15,7 @@ mod record;
 mod rescue;
 mod safety;
 mod scenario;
+mod script;
 mod seeds;
 mod sentence;
 mod session;
@@ -23,7 +25,9 @@ mod truth;
 mod weather;
 mod world;
 
+pub use demo::Demo;
 pub use scenario::SCENARIOS;
+pub use script::*;
 pub use seeds::{Season, sessions};
 pub use sentence::{rfc3339, tagged};
 pub use session::{Line, Session};

@@ -100,6 +100,10 @@ impl Record {
         }
     }
 
+    pub(crate) fn rename(&mut self, boat: &str) {
+        boat.clone_into(&mut self.boat);
+    }
+
     /// A leg that ends at a mark was completed: the rounding in progress is meant.
     pub(crate) fn meant(&mut self, mark: usize) {
         if let Some(Some(pass)) = self.marks.get_mut(mark) {

@@ -154,19 +154,25 @@ pub(crate) fn lay(exercise: Exercise, centre: Vec2, from_deg: f64, size_m: f64, 
             ];
             Course { marks, lap }
         }
-        Exercise::TrianglePort => {
-            ring(vec![at(0.0, size_m), at(-size_m, 0.0), at(0.0, -size_m)], true, first)
+        Exercise::TrianglePort => ring(
+            vec![at(0.0, size_m), at(-size_m, 0.0), at(0.0, -size_m)],
+            &[first, first + 1, first + 2],
+            true,
+        ),
+        Exercise::TriangleStarboard => ring(
+            vec![at(0.0, size_m), at(size_m, 0.0), at(0.0, -size_m)],
+            &[first, first + 1, first + 2],
+            false,
+        ),
+        Exercise::WindwardLeeward => {
+            ring(vec![at(0.0, size_m * 1.2), at(0.0, -size_m * 0.9)], &[first, first + 1, first + 2], true)
         }
-        Exercise::TriangleStarboard => {
-            ring(vec![at(0.0, size_m), at(size_m, 0.0), at(0.0, -size_m)], false, first)
-        }
-        Exercise::WindwardLeeward => ring(vec![at(0.0, size_m * 1.2), at(0.0, -size_m * 0.9)], true, first),
         Exercise::Free => Course { marks: Vec::new(), lap: Vec::new() },
     }
 }
 
-/// A lap round marks, all left to the same hand.
-fn ring(marks: Vec<Vec2>, to_port: bool, first: usize) -> Course {
+/// A lap round marks, all left to the same hand; `numbers` are their places in the site's list.
+pub(crate) fn ring(marks: Vec<Vec2>, numbers: &[usize], to_port: bool) -> Course {
     let n = marks.len();
     let quarter = if to_port { 90.0 } else { -90.0 };
     let mut lap = Vec::new();
@@ -176,7 +182,7 @@ fn ring(marks: Vec<Vec2>, to_port: bool, first: usize) -> Course {
         let (a, b) = (inward.turned(quarter), outward.turned(quarter));
         let middle = if (a + b).length() < 0.2 { inward } else { (a + b).unit() };
         for side in [a, middle, b] {
-            lap.push(Leg { to: mark + side * ROUND_M, near_m: 7.0, mark: Some(first + i) });
+            lap.push(Leg { to: mark + side * ROUND_M, near_m: 7.0, mark: Some(numbers[i]) });
         }
     }
     Course { marks, lap }

@@ -84,6 +84,23 @@ impl Ord for OnAir {
     }
 }
 
+/// A capsize to come.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Doom {
+    pub(crate) at_s: f64,
+    pub(crate) cause: &'static str,
+    /// `None`: drawn from the crew's skill.
+    pub(crate) right_after_s: Option<f64>,
+    /// `None`: by chance.
+    pub(crate) turtle: Option<bool>,
+}
+
+impl Doom {
+    pub(crate) fn at(at_s: f64, cause: &'static str) -> Doom {
+        Doom { at_s, cause, right_after_s: None, turtle: None }
+    }
+}
+
 /// Where a crew is sent next outside their exercise.
 #[derive(Clone, Debug)]
 pub(crate) struct Errand {
@@ -133,7 +150,7 @@ pub(crate) struct Sailor {
     /// Where she stays within her lane so that boats do not sail one line, m.
     offset: Vec2,
     /// Will go over at this moment (squall, second capsize, script).
-    pub(crate) doom: Option<(f64, &'static str)>,
+    pub(crate) doom: Option<Doom>,
     /// When a safety boat notices her.
     pub(crate) noticed_s: Option<f64>,
     pub(crate) capsize: Option<CapsizeTruth>,
@@ -148,6 +165,13 @@ pub(crate) struct Sailor {
     pub(crate) crew: u32,
     /// Says so by the phone's button with the next fix.
     pub(crate) help: Option<bool>,
+}
+
+impl Sailor {
+    /// The record goes by the boat's present id.
+    pub(crate) fn rename_record(&mut self) {
+        self.record.rename(&self.id);
+    }
 }
 
 /// A person in the water.
@@ -192,18 +216,25 @@ impl World {
         plan.weather.offshore = site.offshore;
         // Streams were drawn for a wind from north.
         plan.weather.stream = plan.weather.stream.turned(plan.weather.from_deg);
-        World::on(site, plan, seed, start_ms, dice)
+        let mut site = site;
+        let courses = lay_courses(&mut site, &plan, middle, &mut dice);
+        World::on(site, plan, &courses, seed, start_ms, dice)
     }
 
     /// A world on a given site; the plan's weather is already set against it.
-    pub(crate) fn on(mut site: Site, plan: SessionPlan, seed: u64, start_ms: i64, mut dice: Dice) -> World {
-        let middle = site.area.centre();
+    pub(crate) fn on(
+        site: Site,
+        plan: SessionPlan,
+        courses: &[Vec<Leg>],
+        seed: u64,
+        start_ms: i64,
+        dice: Dice,
+    ) -> World {
         let mut weather = Weather::new(plan.weather.clone(), seed);
         weather.step(0.1);
-        let courses = lay_courses(&mut site, &plan, middle, &mut dice);
         let mut sailors = Vec::new();
         for i in 0..plan.dinghies {
-            sailors.push(new_sailor(&plan, &site, &courses, i, seed));
+            sailors.push(new_sailor(&plan, &site, courses, i, seed));
         }
         let mut safety = Vec::new();
         let mut safety_receivers = Vec::new();
@@ -249,6 +280,21 @@ impl World {
             finished: Finished::default(),
             next_wind_s: 0.0,
             scripted: false,
+        }
+    }
+
+    /// Gives safety boat `i` her name on the air.
+    pub(crate) fn name_safety(&mut self, i: usize, source: &str, vane: bool) {
+        if let Some(receiver) = self.safety_receivers.get_mut(i) {
+            source.clone_into(&mut receiver.source);
+            receiver.kit = Kit::Powered { vane };
+        }
+    }
+
+    /// Gives the mast its name.
+    pub(crate) fn name_mast(&mut self, source: &str) {
+        if let Some(mast) = &mut self.mast {
+            source.clone_into(&mut mast.source);
         }
     }
 
@@ -805,9 +851,9 @@ fn new_sailor(plan: &SessionPlan, site: &Site, courses: &[Vec<Leg>], i: usize, s
         dinghy: Dinghy::new(class, skill, beach, plan.rates.irons, launch_s, dice),
         receiver,
         record,
-        legs: courses[0].clone(),
+        legs: courses.first().cloned().unwrap_or_default(),
         next_leg: 0,
-        second: Some((switch_s, courses[1].clone())),
+        second: courses.get(1).map(|laps| (switch_s, laps.clone())),
         errand: None,
         avoid: None,
         home_s,
