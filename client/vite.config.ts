@@ -1,7 +1,7 @@
 import { createHash } from "node:crypto";
 import { readdirSync, readFileSync, statSync, writeFileSync } from "node:fs";
 import { join, relative } from "node:path";
-import { brotliCompressSync, constants } from "node:zlib";
+import { brotliCompressSync, constants, gzipSync } from "node:zlib";
 import { svelte } from "@sveltejs/vite-plugin-svelte";
 import type { Plugin } from "vite";
 import { defineConfig } from "vitest/config";
@@ -27,7 +27,7 @@ function offlineAndCompressed(): Plugin {
     writeBundle() {
       const out = join(import.meta.dirname, "dist");
       const worker = join(out, "sw.js");
-      const kept = filesUnder(out).filter((path) => path !== worker && !path.endsWith(".br"));
+      const kept = filesUnder(out).filter((path) => path !== worker && !/\.(br|gz)$/.test(path));
       const hash = createHash("sha256");
       for (const path of kept) hash.update(relative(out, path)).update(readFileSync(path));
       const list = kept.map((path) => `/${relative(out, path)}`);
@@ -45,6 +45,8 @@ function offlineAndCompressed(): Plugin {
           [constants.BROTLI_PARAM_SIZE_HINT]: body.length,
         };
         writeFileSync(`${path}.br`, brotliCompressSync(body, { params }));
+        // Browsers take brotli over TLS only; a plain page on a local network gets this one.
+        writeFileSync(`${path}.gz`, gzipSync(body, { level: 9 }));
       }
     },
   };

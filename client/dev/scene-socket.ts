@@ -7,9 +7,14 @@ import { ALERTS, START_MS, snapshotAt, tickAt } from "./scene.ts";
 
 const TICK_MS = 200;
 
+/** Sockets opened since the page was. */
+let opened = 0;
+
 /** Opens the scene. `?scene=calm` has no alerts, `?scene=silent` stops after two seconds. */
 export function sceneSocket(): SocketLike {
   const kind = new URLSearchParams(location.search).get("scene");
+  opened += 1;
+  const dead = kind === "silent" && opened > 1;
   const begun = performance.now();
   const seconds = () => (performance.now() - begun) / 1000;
   const alerts = new Map<number, AlertState>(kind === "calm" ? [] : ALERTS.map((alert) => [alert.id, alert]));
@@ -24,10 +29,11 @@ export function sceneSocket(): SocketLike {
     say({ kind: "alert", ...after });
   };
   const timer = setInterval(() => {
-    if (kind === "silent" && seconds() > 2) return;
+    if (kind === "silent" && (dead || seconds() > 2)) return;
     say({ kind: "tick", ...tickAt(seconds()), needs: needs() });
   }, TICK_MS);
   setTimeout(() => {
+    if (dead) return;
     socket.onopen?.();
     const first = snapshotAt(seconds());
     const day = kind === "calm" ? { tally: { ...first.tally, unaccounted: 0 } } : {};
@@ -49,6 +55,8 @@ export function sceneSocket(): SocketLike {
     const said = { by: "Niels", at_ms: START_MS + seconds() * 1000 };
     setTimeout(() => {
       if (action.kind === "acknowledge") change(action.alert, { acknowledged: said });
+      if (action.kind === "silence")
+        change(action.alert, { silenced: { by: "Niels", at_ms: said.at_ms + 30_000 } });
       if (action.kind === "attend") {
         change(action.alert, { attended: action.boat === null ? null : { boat: action.boat, ...said } });
       }

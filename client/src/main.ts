@@ -34,7 +34,6 @@ async function start(): Promise<void> {
     },
   );
   app.use(link);
-  setInterval(() => app.beat(), 500);
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") app.retry();
   });

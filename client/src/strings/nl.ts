@@ -111,6 +111,7 @@ export const nl: Strings = {
     headsShort: (n: number) => `${count(n, "head", "heads")} missing`,
     silenced: "sound off for 30 s",
     cannotReach: "no time known",
+    toGetThere: "to get there",
   },
   act: {
     seen: "Seen",
@@ -331,12 +332,12 @@ export const nl: Strings = {
     notChecked: "volume not checked",
   },
   speech: {
-    near: "Close by",
+    near: "close by",
     metres: (n: number) => `${n} metres`,
     miles: (n: string) => `${n} miles`,
     headsMissing: (n: number) => `${count(n, "head", "heads")} missing`,
     linkLost: "Not watching. The link to the server is lost.",
-    hundreds: (n: number) => `${n} hundred metres`,
+    hundreds: (n: string) => `${n} hundred metres`,
     numbers: ["", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"],
   },
   cautions: {

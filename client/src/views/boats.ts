@@ -6,6 +6,7 @@ import { word } from "../strings/index.ts";
 import { speedText, wrap360 } from "../units.ts";
 import type { AlertState } from "../wire/AlertState.ts";
 import type { BoatFacts } from "../wire/BoatFacts.ts";
+import type { BoatInfo } from "../wire/BoatInfo.ts";
 import { fixAge, isOut, type View } from "./context.ts";
 import { type Level, levelOf, rank } from "./levels.ts";
 
@@ -137,7 +138,7 @@ export function boatTiles(view: View): BoatTile[] {
       ix: info.ix,
       id: info.id,
       level: alert === undefined ? null : levelOf(alert),
-      words: alert === undefined ? doingWords(view, facts, info.has_feed) : word(t.about, alert.about),
+      words: alert === undefined ? tileWords(view, facts, info) : word(t.about, alert.about),
       detail:
         age === null
           ? t.boats.neverSeen
@@ -148,6 +149,11 @@ export function boatTiles(view: View): BoatTile[] {
       own: info.ix === own,
     };
   });
+}
+
+/** A wind mast does nothing; it is named. */
+function tileWords(view: View, facts: BoatFacts | undefined, info: BoatInfo): string {
+  return info.role === "station" ? word(view.t.roles, info.role) : doingWords(view, facts, info.has_feed);
 }
 
 /** What she is doing, in a word. */

@@ -33,6 +33,9 @@ const TURN_FROM_DEG = 6;
 /** The closest the chart goes by itself, metres a pixel. */
 const CLOSEST = 0.35;
 
+/** Below this the buttons lie along the foot of the chart. */
+const NARROW_PX = 600;
+
 /** What the chart tells its owner. */
 export interface ChartEvents {
   picked(ix: number): void;
@@ -51,6 +54,8 @@ export interface ChartChoice {
   readonly measuring: boolean;
   /** The boat whose drift is drawn; `null`: nobody's. */
   readonly inNeed: number | null;
+  /** The buttons are on the left. */
+  readonly left: boolean;
 }
 
 /** The chart. */
@@ -156,16 +161,22 @@ export class Chart {
     if (this.#fitted) {
       // Only a boat near the edge, or a chart far too wide, is a reason to move it under the eyes.
       const seen = view.calculateExtent(size);
-      const inner = buffer(seen, -0.06 * Math.min(getWidth(seen), getHeight(seen)));
+      const inner = buffer(seen, -0.08 * Math.min(getWidth(seen), getHeight(seen)));
       const wide = getArea(extent) < getArea(seen) * 0.04 && (view.getResolution() ?? 0) > 1.1 * CLOSEST;
       if (containsExtent(inner, extent) && !wide) return;
     }
     view.fit(extent, {
-      padding: [70, 90, 70, 70],
+      padding: this.#margins(size),
       minResolution: CLOSEST,
       duration: this.#fitted && !this.#calm ? 400 : 0,
     });
     this.#fitted = true;
+  }
+
+  /** Room for plates, and for the buttons that lie over the chart on one side or below. */
+  #margins([width = 0]: number[]): [number, number, number, number] {
+    if (width < NARROW_PX) return [44, 60, 76, 44];
+    return this.#choice?.left === true ? [70, 100, 80, 150] : [70, 150, 80, 100];
   }
 
   #extentOf(boats: readonly BoatShape[]): Extent | null {

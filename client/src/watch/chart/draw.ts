@@ -5,8 +5,10 @@ import type { Palette } from "./palette.ts";
 
 const RAD = Math.PI / 180;
 
-/** Half-way between seen from a bouncing boat and not hiding the neighbour. */
-const HULL_PX = 34;
+/** Half-way between seen from a bouncing boat and not hiding the neighbour; less on a phone. */
+export function hullPx(chartWidth: number): number {
+  return chartWidth < 600 ? 26 : 34;
+}
 
 /** Ink that shows on the ground whatever lies below it. */
 function haloed(ctx: CanvasRenderingContext2D, palette: Palette, width: number, draw: () => void): void {
@@ -18,16 +20,17 @@ function haloed(ctx: CanvasRenderingContext2D, palette: Palette, width: number, 
   draw();
 }
 
-/** Draws her with her middle at the origin; `turnDeg` is what the chart is turned by. */
+/** Draws her with her middle at the origin; `turnDeg` is what the chart is turned by, `full` her length. */
 export function drawBoat(
   ctx: CanvasRenderingContext2D,
   boat: BoatShape,
   turnDeg: number,
+  full: number,
   palette: Palette,
 ): void {
-  const size = HULL_PX * (boat.ashore ? 0.6 : boat.station ? 0.9 : 1);
-  if (boat.level !== null) drawLevel(ctx, boat.level, HULL_PX * 0.95, palette);
-  if (boat.own) ownRing(ctx, palette);
+  const size = full * (boat.ashore ? 0.6 : boat.station ? 0.9 : 1);
+  if (boat.level !== null) drawLevel(ctx, boat.level, full * 0.95, palette);
+  if (boat.own) ownRing(ctx, full * 0.78, palette);
   ctx.save();
   ctx.lineJoin = "round";
   ctx.lineCap = "round";
@@ -166,9 +169,9 @@ function questionMark(ctx: CanvasRenderingContext2D, palette: Palette): void {
   ctx.fillText("?", 0, 1);
 }
 
-function ownRing(ctx: CanvasRenderingContext2D, palette: Palette): void {
+function ownRing(ctx: CanvasRenderingContext2D, radius: number, palette: Palette): void {
   ctx.beginPath();
-  ctx.arc(0, 0, HULL_PX * 0.78, 0, 7);
+  ctx.arc(0, 0, radius, 0, 7);
   ctx.lineWidth = 2;
   ctx.strokeStyle = palette.act;
   ctx.stroke();

@@ -7,7 +7,7 @@ import type { LonLat } from "../../geo.ts";
 import { TRAIL_CHOSEN_MS, TRAIL_SHOWN_MS } from "../../limits.ts";
 import type { TrailPoint } from "../../store.ts";
 import type { BoatShape } from "../../views/boats.ts";
-import { drawBoat } from "./draw.ts";
+import { drawBoat, hullPx } from "./draw.ts";
 import { type Palette, readPalette } from "./palette.ts";
 import { type Box, type Plate, placePlates } from "./plates.ts";
 
@@ -142,6 +142,7 @@ export class BoatLayer {
     sheet: Box,
   ): void {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
+    const full = hullPx(sheet.right);
     const plates: Plate[] = [];
     this.#hits = [];
     for (const boat of drawn) {
@@ -152,9 +153,9 @@ export class BoatLayer {
       ctx.save();
       ctx.translate(...at);
       if (boat.ix === scene.chosen) chosenCorners(ctx, this.#palette);
-      drawBoat(ctx, boat, turnDeg, this.#palette);
+      drawBoat(ctx, boat, turnDeg, full, this.#palette);
       ctx.restore();
-      plates.push({ boat, at, gap: boat.level === null ? 22 : 44 });
+      plates.push({ boat, at, gap: full * (boat.level === null ? 0.65 : 1.3) });
     }
     placePlates(ctx, plates.reverse(), sheet, this.#palette);
   }
