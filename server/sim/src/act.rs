@@ -115,7 +115,20 @@ impl World {
             sailor.dinghy.gentle_until_s = t_s + 25.0;
             sailor.dinghy.new_leg(t_s);
             sailor.afloat.0 = Some(now);
+            if let Some(gun_s) = self.plan.gun_s {
+                self.to_the_start(i, gun_s);
+            }
         }
+    }
+
+    /// Before the gun everyone sails to a line some 60 m long, a little to leeward of the middle.
+    fn to_the_start(&mut self, i: usize, gun_s: f64) {
+        let (from, _) = self.weather.mean();
+        let dice = &mut self.sailors[i].dinghy.dice;
+        let along = Vec2::along(from + 90.0, dice.between(-32.0, 32.0));
+        let behind = Vec2::along(from + 180.0, 85.0 + dice.between(0.0, 25.0));
+        let to = self.site.area.centre() + along + behind;
+        self.errand(i, to, 12.0, false, Then::Start { gun_s });
     }
 
     fn act_sailing(&mut self, i: usize, air: Air, dt_s: f64) {
@@ -164,7 +177,7 @@ impl World {
         if !dinghy.is_sailing() {
             return;
         }
-        if t_s - errand.since_s > 420.0 {
+        if t_s - errand.since_s > 600.0 {
             self.sailors[i].errand = None;
             return;
         }
@@ -182,6 +195,12 @@ impl World {
                 } else {
                     Mode::Waiting { until_s: t_s + for_s, twa_deg, burst_s: f64::INFINITY }
                 };
+            }
+            Then::Start { gun_s } => {
+                let dinghy = &mut self.sailors[i].dinghy;
+                let twa_deg = dinghy.boom * dinghy.dice.between(45.0, 100.0);
+                let until_s = gun_s + dinghy.dice.between(-3.0, 15.0);
+                dinghy.mode = Mode::Waiting { until_s, twa_deg, burst_s: t_s };
             }
             Then::BackTo { to, person } => {
                 let at = if person {

@@ -176,7 +176,7 @@ fn plan(script: &Script, site: &Site) -> SessionPlan {
         radio: Radio { drowned: 0.0, wrong_clock: 0.0, dead_spots_per_hour: 0.0, ..usual.radio },
         instruments: Instruments { mast: script.mast.is_some(), safety_vane: true, mast_fault_deg: 0.0 },
         comfort_mps: mps(wind.speed_kn) * 1.2,
-        crowded_start: false,
+        gun_s: None,
         ..usual
     }
 }

@@ -246,7 +246,7 @@ impl Dinghy {
             let bored = t_s > self.next_tack_s && off.abs() < 0.8 * close;
             if past || bored {
                 self.tack = -self.tack;
-                self.next_tack_s = t_s + self.dice.between(25.0, 110.0);
+                self.next_tack_s = t_s + self.dice.between(30.0, 130.0);
             }
             if side != self.tack {
                 self.begin_turn(self.tack, twa, self.close_deg(), t_s);
@@ -369,7 +369,7 @@ impl Dinghy {
         self.power += (power - self.power) * (dt_s / 1.2).min(1.0);
         let twa = self.twa_deg(air);
         let steady = self.class.speed_mps(twa, air.speed_mps);
-        let craft = 0.58 + 0.38 * self.skill + self.trim.step(dt_s, &mut self.dice);
+        let craft = 0.64 + 0.34 * self.skill + self.trim.step(dt_s, &mut self.dice);
         let goal = if steady > 0.0 { steady * craft * self.power } else { steady };
         // Luffing through the wind with the helm over she keeps her way a little longer than with the sails
         // let fly and the hull across the waves.

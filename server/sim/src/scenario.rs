@@ -106,12 +106,12 @@ pub(crate) struct Rates {
 /// The usual beginners' session.
 const USUAL: Rates = Rates {
     capsize: 0.95,
-    irons: 0.10,
+    irons: 0.04,
     heave_to: 0.9,
     wait: 1.0,
     raft: 0.30,
     tow: 0.05,
-    drill: 0.35,
+    drill: 0.6,
     capsize_drill: 0.03,
     stray_out: 0.28,
     stray_no_go: 0.18,
@@ -191,8 +191,8 @@ pub(crate) struct SessionPlan {
     pub(crate) comfort_mps: f64,
     /// Chance that a boat capsizes when a squall front hits her.
     pub(crate) front_capsize: f64,
-    /// All boats gather at a start line for the first exercise.
-    pub(crate) crowded_start: bool,
+    /// All boats gather at a start line and sail off together at this moment, s.
+    pub(crate) gun_s: Option<f64>,
     /// From this moment boats are towed home in strings, s.
     pub(crate) tow_home_s: Option<f64>,
     /// Faults on trackers: frozen, lying, biased; more than usual.
@@ -261,7 +261,7 @@ fn usual(name: &'static str, dice: &mut Dice) -> SessionPlan {
         skill: dice.between(0.35, 0.6),
         comfort_mps: speed_mps * dice.between(1.0, 1.2),
         front_capsize: 0.3,
-        crowded_start: false,
+        gun_s: None,
         tow_home_s: None,
         faulty: false,
     }
@@ -336,7 +336,7 @@ fn adapt(plan: &mut SessionPlan, dice: &mut Dice) {
             plan.radio.bad_heel = 0.6;
         }
         "crowded-start" => {
-            plan.crowded_start = true;
+            plan.gun_s = Some(dice.between(720.0, 960.0));
             plan.rates.wait = 1.8;
             plan.dinghies = 16 + dice.pick(5);
         }

@@ -121,6 +121,10 @@ pub(crate) enum Then {
         hove_to: bool,
         for_s: f64,
     },
+    /// Waits for the gun, sheeting in now and then to keep her place.
+    Start {
+        gun_s: f64,
+    },
     /// Turns back to a dummy or a person.
     BackTo {
         to: Vec2,
@@ -814,7 +818,7 @@ fn lay_courses(site: &mut Site, plan: &SessionPlan, middle: Vec2, dice: &mut Dic
         Exercise::WindwardLeeward,
         Exercise::Free,
     ];
-    let first = if plan.crowded_start { Exercise::WindwardLeeward } else { choices[dice.pick(5)] };
+    let first = if plan.gun_s.is_some() { Exercise::WindwardLeeward } else { choices[dice.pick(5)] };
     let second = choices[dice.pick(5)];
     let mut laps = Vec::new();
     for (n, exercise) in [first, second].into_iter().enumerate() {
