@@ -32,7 +32,7 @@ const LEAP_MS: i64 = 600_000;
 
 /// Steps of a clock need this many fixes at the pace of their arrival, over this long, ms.
 const STEP_FIXES: u32 = 3;
-const STEP_MS: i64 = 1_900;
+const STEP_MS: i64 = 900;
 
 /// What the order of a source's times says of one of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,8 +60,10 @@ struct Run {
 pub(crate) struct Clock {
     /// Newest receiver time and its arrival.
     newest: Option<(i64, Moment)>,
-    /// Whether a sentence with a date was ever heard.
-    dated: bool,
+    /// The newest whole time that came with a date, and its arrival.
+    dated: Option<(i64, Moment)>,
+    /// Whether the day of `newest` was only guessed from our own clock.
+    guessed: bool,
     /// Our clock minus the receiver's, ms, at the quickest delivery.
     offset_ms: Option<i64>,
     /// Whether the offset was only assumed.
@@ -92,25 +94,25 @@ impl Clock {
     pub(crate) fn whole(&mut self, now: Moment, day: Option<i64>, ms_of_day: i64, usual_ms: i64) -> i64 {
         let ours = now.0.saturating_sub(usual_ms);
         let Some(day) = day else {
-            let expected = match self.newest {
+            let expected = match self.dated.or(self.newest) {
                 Some((time, arrival)) => time.saturating_add(now.ms_since(arrival)),
                 None => ours,
             };
+            self.guessed = self.dated.is_none();
             let days = (expected - ms_of_day + DAY_MS / 2).div_euclid(DAY_MS);
             return days * DAY_MS + ms_of_day;
         };
         let told = day * DAY_MS + ms_of_day;
         let overflows = (ours - told + ROLL_OVER_MS / 2).div_euclid(ROLL_OVER_MS);
-        let time = told + overflows * ROLL_OVER_MS;
-        self.rolled_over = overflows != 0 && (ours - time).abs() < 2 * DAY_MS;
-        let time = if self.rolled_over { time } else { told };
-        if !self.dated {
-            self.dated = true;
-            let guess_wrong = self.newest.is_some_and(|(newest, _)| (time - newest).abs() > DAY_MS / 2);
-            if guess_wrong {
-                *self = Clock { dated: true, rolled_over: self.rolled_over, ..Clock::default() };
-            }
+        let corrected = told + overflows * ROLL_OVER_MS;
+        self.rolled_over = overflows != 0 && (ours - corrected).abs() < 2 * DAY_MS;
+        let time = if self.rolled_over { corrected } else { told };
+        let off = self.newest.is_some_and(|(newest, _)| (time - newest).abs() > DAY_MS / 2);
+        if self.guessed && off {
+            *self = Clock { rolled_over: self.rolled_over, ..Clock::default() };
         }
+        self.guessed = false;
+        self.dated = Some((time, now));
         time
     }
 

@@ -92,8 +92,7 @@ impl Ear {
                 self.fix(now, kind, &raw, usual.offset_ms)?.map(|(taken, fix)| (taken, What::Fix(fix)))
             }
             Said::Date { day, ms_of_day } => {
-                let time = self.clock.whole(now, Some(day), ms_of_day, usual.offset_ms);
-                self.clock.order(now, time);
+                self.clock.whole(now, Some(day), ms_of_day, usual.offset_ms);
                 None
             }
             Said::Motion { speed_mps, course } => {

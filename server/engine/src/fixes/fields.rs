@@ -43,6 +43,26 @@ impl<'a> Fields<'a> {
         }
     }
 
+    /// Days since 1970 of the day, month and year in fields `first..first + 3`; `None` when they are
+    /// empty. Some gateways write two digits of the year where four are due.
+    pub(super) fn date(self, first: usize) -> Result<Option<i64>, DiscardReason> {
+        let impossible = DiscardReason::ImpossibleTime;
+        let number = |n: usize| -> Result<u32, DiscardReason> { self.get(n).parse().map_err(|_| impossible) };
+        if self.get(first).is_empty() {
+            return Ok(None);
+        }
+        let (day, month, year) = (number(first)?, number(first + 1)?, i64::from(number(first + 2)?));
+        let year = match year {
+            0..80 => year + 2000,
+            80..100 => year + 1900,
+            1980..2200 => year,
+            _ => return Err(impossible),
+        };
+        let days = days_from_civil(year, month, day);
+        let whole = civil_from_days(days) == (year, month, day);
+        if whole { Ok(Some(days)) } else { Err(impossible) }
+    }
+
     /// Whether all fields are numbers as NMEA writes them, or letters.
     pub(super) fn well_formed(self) -> bool {
         self.body.split(',').skip(1).all(|field| {

@@ -74,6 +74,7 @@ pub(crate) fn read(text: &str, out: &mut Vec<Said>) -> Result<(), DiscardReason>
         "GLL" => gll(text, fields, out),
         "GNS" => gns(text, fields, out),
         "DPT" => dpt(text, fields, out),
+        "ZDA" => zda(text, fields, out),
         "HDG" | "HDM" | "MWD" | "VWR" | "DBT" | "XDR" => instrument::read(address, fields, out),
         _ => plain(text, fields, out),
     }
@@ -239,6 +240,19 @@ fn dpt(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), Discar
     say(out, Said::What(What::Depth(depth(depth_m.ok_or(DiscardReason::NoValue)?)?)))
 }
 
+fn zda(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), DiscardReason> {
+    let ms_of_day = match nmea::parse_str(text) {
+        Ok(ParseResult::ZDA(zda)) => {
+            let time = zda.utc_time.ok_or(DiscardReason::NoValue)?;
+            time.signed_duration_since(Default::default()).num_milliseconds()
+        }
+        // A zone of "+00" is an error to the parser, and so is a leap second.
+        _ => ms_of_day(fields.get(1))?,
+    };
+    let day = fields.date(2)?.ok_or(DiscardReason::NoValue)?;
+    say(out, Said::Date { day, ms_of_day })
+}
+
 /// The types the first parser reads whole.
 fn plain(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), DiscardReason> {
     match nmea::parse_str(text).map_err(|_| DiscardReason::Unreadable)? {
@@ -283,18 +297,6 @@ fn plain(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), Disc
                 out.push(Said::SpareHeading(direction(heading)?));
             }
             if out.len() == before { Err(DiscardReason::NoValue) } else { Ok(()) }
-        }
-        ParseResult::ZDA(zda) => {
-            let (Some(date), Some(time)) = (zda.utc_date(), zda.utc_time) else {
-                return Err(DiscardReason::NoValue);
-            };
-            say(
-                out,
-                Said::Date {
-                    day: date.signed_duration_since(Default::default()).num_days(),
-                    ms_of_day: time.signed_duration_since(Default::default()).num_milliseconds(),
-                },
-            )
         }
         _ => Err(DiscardReason::NotUsed),
     }
