@@ -8,7 +8,7 @@
 //!
 //! A [`Link`] is the hub's end: cheap to clone, one for each connection.
 
-use std::{collections::BTreeMap, path::PathBuf, sync::Arc};
+use std::{collections::BTreeMap, net::SocketAddr, path::PathBuf, sync::Arc};
 
 use dunlin_engine::{
     effect::{Alert, Effect, WindNow},
@@ -80,6 +80,8 @@ pub enum NoticeKind {
     FeedTooFast(String),
     /// A feed is down.
     FeedDown(String),
+    /// A day's file was damaged and set aside.
+    JournalDamaged,
     /// The program was down: nobody was watching between the two moments in the text.
     WatchGap,
 }
@@ -92,6 +94,7 @@ impl NoticeKind {
             NoticeKind::ClockMoved => "clock-moved",
             NoticeKind::FeedTooFast(_) => "feed-too-fast",
             NoticeKind::FeedDown(_) => "feed-down",
+            NoticeKind::JournalDamaged => "journal-damaged",
             NoticeKind::WatchGap => "watch-gap",
         }
     }
@@ -100,7 +103,10 @@ impl NoticeKind {
     pub fn feed(&self) -> Option<&str> {
         match self {
             NoticeKind::FeedTooFast(feed) | NoticeKind::FeedDown(feed) => Some(feed),
-            NoticeKind::NotRecording | NoticeKind::ClockMoved | NoticeKind::WatchGap => None,
+            NoticeKind::NotRecording
+            | NoticeKind::ClockMoved
+            | NoticeKind::JournalDamaged
+            | NoticeKind::WatchGap => None,
         }
     }
 }
@@ -148,6 +154,8 @@ pub struct FeedHealth {
     pub name: String,
     /// `tcp-connect`, `tcp-listen`, `udp`, `serial`, `file`, `stdin`, `phone`.
     pub kind: &'static str,
+    /// Where it listens, with the port that the system gave when none was asked for.
+    pub listens: Option<SocketAddr>,
     /// Whether it is open now (a listening socket counts as open).
     pub up: bool,
     /// Why not, in a sentence; `None` while all is well.
@@ -226,6 +234,10 @@ pub enum Refusal {
     /// It took effect, but the journal could not write it down.
     #[error("it took effect but could not be recorded: the journal is not writing")]
     NotRecorded,
+    /// Another set-up could not be put in force: the session so far could not be read back, or a
+    /// newer set-up came before it was ready. What was in force stays.
+    #[error("the new set-up could not be put in force; the old one stays")]
+    NotBuilt,
     /// The program is stopping.
     #[error("dunlin is stopping")]
     Stopping,

@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use dunlin::{naive, replay, score, season, simulate};
+use dunlin::{backup, check, naive, replay, score, season, simulate};
 
 /// Watches a fleet of small sailing boats and says who needs help, and why. An aid to a good
 /// lookout, never a replacement.
@@ -16,7 +16,9 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    Check(check::Args),
     Replay(replay::command::Args),
+    Backup(backup::Args),
     Simulate(simulate::Args),
     Naive(naive::Args),
     Score(score::Args),
@@ -26,6 +28,10 @@ enum Command {
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let done = match arguments.command {
+        Command::Check(args) => {
+            return if check::execute(args) { ExitCode::SUCCESS } else { ExitCode::FAILURE };
+        }
+        Command::Backup(args) => backup::execute(args),
         Command::Replay(args) => replay::command::execute(args),
         Command::Simulate(args) => simulate::run(args),
         Command::Naive(args) => naive::run(args),

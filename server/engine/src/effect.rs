@@ -359,6 +359,31 @@ pub enum DiscardReason {
     TooManySources,
 }
 
+impl DiscardReason {
+    /// The word for it in every output: `wrong-checksum`.
+    pub fn word(self) -> &'static str {
+        match self {
+            DiscardReason::Rubbish => "rubbish",
+            DiscardReason::TooLong => "too-long",
+            DiscardReason::NoChecksum => "no-checksum",
+            DiscardReason::WrongChecksum => "wrong-checksum",
+            DiscardReason::NotUsed => "not-used",
+            DiscardReason::Unreadable => "unreadable",
+            DiscardReason::NoValue => "no-value",
+            DiscardReason::OutOfRange => "out-of-range",
+            DiscardReason::NoFix => "no-fix",
+            DiscardReason::NotReal => "not-real",
+            DiscardReason::PoorFix => "poor-fix",
+            DiscardReason::Duplicate => "duplicate",
+            DiscardReason::OutOfOrder => "out-of-order",
+            DiscardReason::ImpossibleTime => "impossible-time",
+            DiscardReason::ImpossibleJump => "impossible-jump",
+            DiscardReason::Incomplete => "incomplete",
+            DiscardReason::TooManySources => "too-many-sources",
+        }
+    }
+}
+
 /// Where something is, for the edges: the plane is undone here.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {

@@ -358,6 +358,11 @@ impl Engine {
         self.plane = Some(plane);
     }
 
+    /// What the session is about.
+    pub fn setup(&self) -> &Setup {
+        &self.setup
+    }
+
     /// Every source ever heard, and how it does.
     pub fn sources(&self) -> Vec<SourceHealth> {
         self.listener.health()

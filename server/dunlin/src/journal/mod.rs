@@ -19,7 +19,7 @@ use std::{
 use dunlin_engine::{Setup, effect::Effect, fleet::Boat, moment::Moment};
 use tokio::sync::watch;
 
-pub use self::read::{Counted, Resume, copy_into, sessions, setup_of};
+pub use self::read::{Counted, Resume, copy_into, inputs_between, sessions, setup_of};
 use self::{record::Row, writer::Writer};
 use crate::output;
 
@@ -90,6 +90,10 @@ pub struct Opened {
     pub journal: Journal,
     /// The session that was left lately, if one was.
     pub resume: Option<Resume>,
+    /// The day's file.
+    pub path: PathBuf,
+    /// The session's first turn.
+    pub first_turn: u64,
     /// The first turn that is free.
     pub turn: u64,
     /// What people should know: a damaged file was set aside.
@@ -134,7 +138,8 @@ impl Journal {
             )?;
         }
         let journal = Journal::start(connection, turn - 1)?;
-        Ok(Opened { journal, resume, turn, warnings })
+        let first_turn = resume.as_ref().map_or(turn, Resume::first_turn);
+        Ok(Opened { journal, resume, path, first_turn, turn, warnings })
     }
 
     fn start(connection: rusqlite::Connection, recorded: u64) -> Result<Journal, JournalError> {

@@ -60,13 +60,25 @@ impl Resume {
         &self.path
     }
 
-    /// Gives out the session's inputs in order, each with its moment.
-    ///
-    /// # Errors
-    /// When the file cannot be opened. Damage further in ends the reading and is counted.
-    pub fn inputs(&self, fleet: &[Boat], each: impl FnMut(Moment, Input)) -> Result<Counted, JournalError> {
-        inputs_from(&read_only(&self.path)?, self.first_turn, i64::MAX, fleet, each)
+    /// The session's first turn.
+    pub fn first_turn(&self) -> u64 {
+        self.first_turn.max(0).unsigned_abs()
     }
+}
+
+/// Gives out the inputs of turns `first..end` of a day's file in order, each with its moment.
+///
+/// # Errors
+/// When the file cannot be opened. Damage further in ends the reading and is counted.
+pub fn inputs_between(
+    path: &Path,
+    first: u64,
+    end: u64,
+    fleet: &[Boat],
+    each: impl FnMut(Moment, Input),
+) -> Result<Counted, JournalError> {
+    let end = i64::try_from(end).unwrap_or(i64::MAX);
+    inputs_from(&read_only(path)?, first.cast_signed(), end, fleet, each)
 }
 
 fn inputs_from(
