@@ -139,3 +139,73 @@ impl Silence {
         self.longest_ms = self.longest_ms.max(gap_ms);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Hears a report at each of `at_ms`, ticks every second until `until_ms`, and gives when contact
+    /// was lost and found, seconds.
+    fn watch(at_ms: impl IntoIterator<Item = i64>, until_ms: i64, transponder: bool) -> Vec<(i64, bool)> {
+        let mut silence = Silence::default();
+        let mut reports = at_ms.into_iter().peekable();
+        let mut lost = false;
+        let mut told = Vec::new();
+        for now in (0..=until_ms).step_by(1000) {
+            while let Some(at) = reports.next_if(|at| *at <= now) {
+                silence.on_report(Moment(at));
+            }
+            silence.on_tick(Moment(now), transponder);
+            let is_lost = matches!(silence.state(), Contact::Lost { .. } | Contact::Back { .. });
+            if is_lost != lost {
+                told.push((now / 1000, is_lost));
+                lost = is_lost;
+            }
+        }
+        told
+    }
+
+    #[test]
+    fn a_phone_is_lost_after_27_s() {
+        let every_second = (0..600).map(|s| s * 1000);
+        assert_eq!(watch(every_second, 700_000, false), [(626, true)]);
+    }
+
+    #[test]
+    fn a_stray_packet_is_not_contact() {
+        let reports = (0..100).map(|s| s * 1000).chain([150_000]).chain((200..210).map(|s| s * 1000));
+        assert_eq!(watch(reports, 215_000, false), [(126, true), (202, false)]);
+    }
+
+    #[test]
+    fn a_slow_or_lossy_feed_has_its_own_patience() {
+        let every_5_s = (0..720_i64).map(|n| n * 5_000);
+        // Loses 3 of 8 in a fixed pattern, up to 2 in a row.
+        let lossy = every_5_s.clone().filter(|at| ![1, 3, 4].contains(&(at / 5_000 % 8)));
+        let told = watch(lossy, 3_700_000, false);
+        assert!(matches!(told[..], [(lost_s, true)] if (3_640..3_680).contains(&lost_s)), "{told:?}");
+        let told = watch(every_5_s, 3_700_000, false);
+        assert!(matches!(told[..], [(lost_s, true)] if (3_625..3_640).contains(&lost_s)), "{told:?}");
+    }
+
+    #[test]
+    fn a_transponder_at_rest_speaks_every_three_minutes() {
+        let at_rest = (0..20).map(|n| n * 180_000);
+        assert_eq!(watch(at_rest, 20 * 180_000, true), []);
+    }
+
+    #[test]
+    fn a_batch_that_was_held_up_is_one_report() {
+        let mut silence = Silence::default();
+        for at in (0..60).map(|s| s * 1000).chain((80_000..80_030).step_by(1)) {
+            silence.on_report(Moment(at));
+        }
+        let usual_s = silence.usual_s().expect("many reports");
+        assert!((0.9..3.0).contains(&usual_s), "{usual_s}");
+    }
+
+    #[test]
+    fn what_never_spoke_is_not_lost() {
+        assert_eq!(watch([], 3_600_000, false), []);
+    }
+}

@@ -84,3 +84,62 @@ impl Latch {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{
+        Latch::{Falling, Off, On, Rising},
+        Says::{No, Unsure, Yes},
+        *,
+    };
+    use proptest::prelude::*;
+
+    const HOLDS: Holds = Holds { raise_ms: 3_000, clear_ms: 5_000 };
+
+    #[test]
+    fn every_state_answers_every_look() {
+        let (since, clear) = (Moment(10_000), Moment(20_000));
+        for (state, says, at, expected) in [
+            (Off, No, 12_000, Off),
+            (Off, Unsure, 12_000, Off),
+            (Off, Yes, 10_000, Rising { since }),
+            (Rising { since }, No, 12_999, Off),
+            (Rising { since }, Unsure, 12_999, Off), // a hold is unbroken or it is none
+            (Rising { since }, Yes, 12_999, Rising { since }),
+            (Rising { since }, Yes, 13_000, On { since }), // the hold is inclusive
+            (On { since }, Yes, 20_000, On { since }),
+            (On { since }, Unsure, 20_000, On { since }), // the band between raising and clearing
+            (On { since }, No, 20_000, Falling { since, clear }),
+            (Falling { since, clear }, Yes, 24_999, On { since }),
+            (Falling { since, clear }, Unsure, 24_999, On { since }),
+            (Falling { since, clear }, No, 24_999, Falling { since, clear }),
+            (Falling { since, clear }, No, 25_000, Off),
+        ] {
+            assert_eq!(state.after(Moment(at), says, HOLDS), expected, "{state:?} seeing {says:?} at {at}");
+        }
+        let at_once = Holds { raise_ms: 0, clear_ms: 0 };
+        assert_eq!(Off.after(since, Yes, at_once), On { since });
+        assert_eq!(On { since }.after(clear, No, at_once), Off);
+    }
+
+    proptest! {
+        #[test]
+        fn holds_are_held(looks in prop::collection::vec((1..4_000_i64, 0..3_u8), 0..300)) {
+            let (mut latch, mut now) = (Off, Moment(0));
+            let (mut not_yes, mut not_no) = (now, now);
+            for (gap_ms, look) in looks {
+                let says = [No, Unsure, Yes][usize::from(look)];
+                let before = latch.on_since().is_some();
+                now = now.plus_ms(gap_ms);
+                latch = latch.after(now, says, HOLDS);
+                not_yes = if says == Yes { not_yes } else { now };
+                not_no = if says == No { not_no } else { now };
+                match (before, latch.on_since().is_some()) {
+                    (false, true) => prop_assert!(now.ms_since(not_yes) > HOLDS.raise_ms),
+                    (true, false) => prop_assert!(now.ms_since(not_no) > HOLDS.clear_ms),
+                    (false, false) | (true, true) => (),
+                }
+            }
+        }
+    }
+}

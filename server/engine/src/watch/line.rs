@@ -66,3 +66,81 @@ impl Line {
         Some(Over { since, sure: surely.is_some() })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Looks once a second; gives what was believed after each.
+    fn looks(over_m: impl IntoIterator<Item = f64>, sd_m: f64) -> Vec<Option<Over>> {
+        let mut line = Line::default();
+        let seconds = over_m.into_iter().zip(0..);
+        seconds
+            .map(|(over_m, s)| {
+                line.look(Moment(s * 1000), over_m, sd_m);
+                line.over()
+            })
+            .collect()
+    }
+
+    fn sure(over: &Option<Over>) -> Option<bool> {
+        over.map(|over| over.sure)
+    }
+
+    #[test]
+    fn how_far_over_and_for_how_long_decide() {
+        for (over_m, seconds, sd_m, expected) in [
+            (6.0, 2, 3.0, None),
+            (6.0, 3, 3.0, Some(true)),
+            (2.0, 4, 3.0, None),
+            (2.0, 5, 3.0, Some(false)), // touching the line is never beyond doubt
+            (2.0, 500, 3.0, Some(false)),
+            (15.0, 5, 16.0, Some(false)), // a poor receiver
+            (21.0, 3, 90.0, Some(true)),  // however poor, 20 m are enough
+            (-0.1, 500, 3.0, None),
+        ] {
+            let seen = looks(std::iter::repeat_n(over_m, seconds), sd_m);
+            let last = seen.last().and_then(sure);
+            assert_eq!(last, expected, "{over_m} m over for {seconds} looks, good to {sd_m} m");
+        }
+    }
+
+    #[test]
+    fn coming_back_takes_ten_metres() {
+        let there_and_back = |back_m: f64, seconds| {
+            let over = std::iter::repeat_n(8.0, 5).chain(std::iter::repeat_n(-back_m, seconds));
+            looks(over, 3.0).last().and_then(sure)
+        };
+        assert_eq!(there_and_back(9.9, 600), Some(true));
+        assert_eq!(there_and_back(10.1, 3), Some(true));
+        assert_eq!(there_and_back(10.1, 4), None);
+    }
+
+    proptest! {
+        /// A boat that lies at the line, her receiver erring by `sd_m` for minutes, never chatters:
+        /// three or more activations within a minute (ISA-18.2, in secondary texts).
+        #[test]
+        fn errors_of_a_receiver_do_not_flap(
+            sd_m in 1.0..5.0_f64,
+            correlation_s in 30.0..600.0_f64,
+            truly_over_m in -4.0..4.0_f64,
+            kicks in prop::collection::vec(-1.7..1.7_f64, 600),
+        ) {
+            let keeps = (-1.0 / correlation_s).exp();
+            let mut error_m = 0.0;
+            let over_m = kicks.iter().map(|kick| {
+                error_m = keeps * error_m + sd_m * (1.0 - keeps * keeps).sqrt() * kick;
+                truly_over_m + error_m
+            });
+            let seen = looks(over_m, sd_m);
+            let turns = seen.windows(2).enumerate();
+            let raised: Vec<usize> = turns
+                .filter(|(_, pair)| pair[0].is_none() && pair[1].is_some())
+                .map(|(second, _)| second)
+                .collect();
+            prop_assert!(raised.windows(3).all(|three| three[2] - three[0] > 60), "{raised:?}");
+            prop_assert!(raised.len() <= 4, "{raised:?}");
+        }
+    }
+}

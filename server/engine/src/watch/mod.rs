@@ -307,3 +307,6 @@ fn silence_words(now: Moment, since: Moment, usual_s: Option<f64>, motion: Optio
     evidence.extend(motion.map(|motion| format!("last seen {}", words::making(motion))));
     evidence
 }
+
+#[cfg(test)]
+mod tests;
