@@ -91,7 +91,7 @@ fn tick() -> Tick {
         ],
         needs: vec![Need {
             alert: 4,
-            boat: 0,
+            boat: Some(0),
             why: "possible capsize, three aboard".into(),
             persons: 3,
             ways: vec![Way {
@@ -274,7 +274,10 @@ fn messages_to_a_tablet_are_what_the_golden_files_say() {
         you: You { name: "Robin".into(), role: AccessRole::Instructor },
         setup: setup(),
         tick: tick(),
-        trails: vec![Trail { ix: 0, points: vec![(NOW - 1_000, 50_051_230, 520_023_450, 24, Some(-6))] }],
+        trails: vec![Trail {
+            ix: 0,
+            points: vec![(NOW - 1_000, 50_051_230, 520_023_450, Some(24), Some(-6))],
+        }],
         alerts: vec![alert()],
         manoeuvres: vec![manoeuvre()],
         tally: tally(),

@@ -11,9 +11,9 @@ export type Need = {
  */
 alert: number, 
 /**
- * Whose.
+ * Whose; `null`: a person or a beacon of no boat we know.
  */
-boat: number, 
+boat: number | null, 
 /**
  * Why in this place, in words.
  */

@@ -9,6 +9,6 @@ export type Trail = {
  */
 ix: number, 
 /**
- * `[t_ms, lon_e7, lat_e7, speed_dkn, heel_deg or null]`, oldest first.
+ * `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`, oldest first.
  */
-points: Array<[number, number, number, number, number | null]>, };
+points: Array<[number, number, number, number | null, number | null]>, };

@@ -1,10 +1,12 @@
 //! dunlin, the program: all that touches the world. The watch itself is [`dunlin_engine`].
 #![deny(missing_docs)]
 
+pub mod access;
 pub mod backup;
 pub mod check;
 pub mod clock;
 pub mod config;
+pub mod day;
 pub mod driver;
 pub mod feeds;
 pub mod hub;
@@ -14,6 +16,7 @@ pub mod metrics;
 pub mod naive;
 pub mod notices;
 pub mod output;
+pub mod papers;
 pub mod rebuild;
 pub mod replay;
 pub mod score;

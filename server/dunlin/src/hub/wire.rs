@@ -103,7 +103,7 @@ pub enum AccessRole {
 }
 
 /// Site, fleet and settings.
-#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize, PartialEq, TS)]
 #[ts(export)]
 pub struct SetupState {
     /// The centre's name; empty before set-up.
@@ -271,8 +271,8 @@ pub struct BoatFacts {
 pub struct Trail {
     /// Whose.
     pub ix: u32,
-    /// `[t_ms, lon_e7, lat_e7, speed_dkn, heel_deg or null]`, oldest first.
-    pub points: Vec<(i64, i32, i32, i32, Option<i32>)>,
+    /// `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`, oldest first.
+    pub points: Vec<(i64, i32, i32, Option<i32>, Option<i32>)>,
 }
 
 /// A source that no boat claims.
@@ -391,8 +391,8 @@ pub struct Cleared {
 pub struct Need {
     /// The alert it is about.
     pub alert: u32,
-    /// Whose.
-    pub boat: u32,
+    /// Whose; `null`: a person or a beacon of no boat we know.
+    pub boat: Option<u32>,
     /// Why in this place, in words.
     pub why: String,
     /// Persons aboard (or in the water).
@@ -450,7 +450,7 @@ pub struct ManoeuvreState {
 }
 
 /// The head count.
-#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize, PartialEq, TS)]
 #[ts(export)]
 pub struct TallyState {
     /// One entry a boat, in fleet order.

@@ -1,0 +1,12 @@
+//! The day: session, crews, checks, defects, cover and sun, from briefing to boats washed down.
+
+pub mod book;
+pub mod change;
+pub mod cover;
+pub mod desk;
+pub mod export;
+pub mod forget;
+pub mod people;
+pub mod record;
+pub mod sun;
+pub mod told;

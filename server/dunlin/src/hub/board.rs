@@ -1,0 +1,338 @@
+//! What every tablet is shown: the hub's own memory of it, so that one that joins sees what the
+//! others see.
+
+use std::collections::{BTreeMap, VecDeque};
+
+use dunlin_engine::{
+    effect::{AlertChange, Effect, Manoeuvre, Phase},
+    fleet::Boat,
+};
+
+use super::{
+    limits::{LOG_LINES_MAX, MANOEUVRES_MAX, TRAIL_POINTS_MAX, TRAIL_STEP_MS},
+    view, wire,
+};
+use crate::{day::told, link::Picture};
+
+/// Alerts remembered, standing or over; the engine's own bound is lower. The oldest goes first.
+const ALERTS_MAX: usize = 2_000;
+
+type Point = (i64, i32, i32, Option<i32>, Option<i32>);
+
+/// One boat as last told, and when that changed.
+#[derive(Clone, Debug)]
+struct Told {
+    now: wire::BoatNow,
+    changed_in: u64,
+}
+
+/// An alert, and the turn whose record on disk makes this state of it safe.
+#[derive(Clone, Debug)]
+struct Kept {
+    state: wire::AlertState,
+    turn: u64,
+}
+
+/// All that is shown.
+#[derive(Clone, Debug, Default)]
+pub struct Board {
+    setup: wire::SetupState,
+    day: wire::DayState,
+    signal: Option<wire::SignalState>,
+    tick: u64,
+    now_ms: i64,
+    boats: Vec<Told>,
+    needs: Vec<wire::Need>,
+    wind: Option<wire::WindState>,
+    stream: Option<wire::StreamState>,
+    strangers: Vec<wire::Stranger>,
+    trails: Vec<VecDeque<Point>>,
+    alerts: BTreeMap<u32, Kept>,
+    recorded: u64,
+    manoeuvres: VecDeque<wire::ManoeuvreState>,
+    tally: Option<wire::TallyState>,
+    notices: Vec<wire::Notice>,
+    log: VecDeque<wire::LogLine>,
+}
+
+fn push_bounded<T>(queue: &mut VecDeque<T>, value: T, most: usize) {
+    if queue.len() >= most {
+        queue.pop_front();
+    }
+    queue.push_back(value);
+}
+
+impl Board {
+    /// Begins anew from a picture: at the start, after a change of fleet, and when effects were
+    /// missed. Trails of a fleet of the same size are kept.
+    pub fn restart(&mut self, picture: &Picture) {
+        self.boats.clear();
+        self.alerts.clear();
+        if self.trails.len() != picture.boats.len() {
+            self.trails = vec![VecDeque::new(); picture.boats.len()];
+        }
+        self.recorded = picture.recorded;
+        for alert in &picture.alerts {
+            let state = view::alert(alert, view::changed_ms(alert), picture.turn <= picture.recorded);
+            self.alerts.insert(state.id, Kept { state, turn: picture.turn });
+        }
+        self.notices = picture.notices.iter().filter_map(view::notice).collect();
+        self.see(picture);
+    }
+
+    /// Takes a picture in; gives what changed since the last one, and its number.
+    pub fn see(&mut self, picture: &Picture) -> (u64, wire::Tick) {
+        self.tick += 1;
+        self.now_ms = picture.at.0;
+        if self.trails.len() != picture.boats.len() {
+            self.trails = vec![VecDeque::new(); picture.boats.len()];
+            self.boats.clear();
+        }
+        let mut changed = Vec::new();
+        for (ix, boat) in picture.boats.iter().enumerate() {
+            let now = view::boat(boat);
+            match self.boats.get_mut(ix) {
+                Some(told) if told.now == now => continue,
+                Some(told) => *told = Told { now: now.clone(), changed_in: self.tick },
+                None => self.boats.push(Told { now: now.clone(), changed_in: self.tick }),
+            }
+            changed.push(now);
+            if let (Some(point), Some(trail)) = (view::trail_point(boat), self.trails.get_mut(ix))
+                && trail.back().is_none_or(|last| point.0 - last.0 >= TRAIL_STEP_MS)
+            {
+                push_bounded(trail, point, TRAIL_POINTS_MAX);
+            }
+        }
+        let all = view::tick(picture);
+        self.needs = all.needs;
+        self.wind = all.wind;
+        self.strangers = all.strangers;
+        self.stream = picture.stream.as_ref().map(view::stream);
+        (self.tick, self.tick_of(changed))
+    }
+
+    /// What changed after the tick `after`, for a tablet that could not keep up.
+    pub fn since(&self, after: u64) -> (u64, wire::Tick) {
+        let changed = self.boats.iter().filter(|told| told.changed_in > after);
+        (self.tick, self.tick_of(changed.map(|told| told.now.clone()).collect()))
+    }
+
+    fn tick_of(&self, boats: Vec<wire::BoatNow>) -> wire::Tick {
+        wire::Tick {
+            now_ms: self.now_ms,
+            boats,
+            needs: self.needs.clone(),
+            wind: self.wind.clone(),
+            strangers: self.strangers.clone(),
+        }
+    }
+
+    /// The number of the newest tick.
+    pub fn tick_number(&self) -> u64 {
+        self.tick
+    }
+
+    /// The stream in force.
+    pub fn stream(&self) -> Option<wire::StreamState> {
+        self.stream.clone()
+    }
+
+    /// Takes an effect in; gives the messages that follow at once.
+    pub fn tell(&mut self, turn: u64, effect: &Effect, fleet: &[Boat]) -> Vec<wire::ToTablet> {
+        match effect {
+            Effect::Alert(change) => self.alert(turn, change, fleet),
+            Effect::Manoeuvre(done) => vec![self.manoeuvre(done)],
+            // Told with the picture of the same turn, or counted by the feeds.
+            Effect::Rounding(_) | Effect::Wind(_) | Effect::Tally(_) | Effect::Discard(_) => Vec::new(),
+        }
+    }
+
+    fn alert(&mut self, turn: u64, change: &AlertChange, fleet: &[Boat]) -> Vec<wire::ToTablet> {
+        let state = view::alert(&change.alert, change.at.0, turn <= self.recorded);
+        if self.alerts.len() >= ALERTS_MAX {
+            let over = self.alerts.iter().find(|(_, kept)| kept.state.cleared.is_some());
+            if let Some(oldest) = over.or(self.alerts.iter().next()).map(|(id, _)| *id) {
+                self.alerts.remove(&oldest);
+            }
+        }
+        let before = self.alerts.insert(state.id, Kept { state: state.clone(), turn });
+        let mut told = vec![wire::ToTablet::Alert(state.clone())];
+        let line = alert_line(change, &state, before.map(|kept| kept.state).as_ref(), fleet);
+        if let Some(line) = line {
+            told.push(self.log(line));
+        }
+        told
+    }
+
+    fn manoeuvre(&mut self, done: &Manoeuvre) -> wire::ToTablet {
+        let state = view::manoeuvre(done);
+        push_bounded(&mut self.manoeuvres, state.clone(), MANOEUVRES_MAX);
+        wire::ToTablet::Manoeuvre(state)
+    }
+
+    /// Adds a line to the log.
+    pub fn log(&mut self, line: wire::LogLine) -> wire::ToTablet {
+        push_bounded(&mut self.log, line.clone(), LOG_LINES_MAX);
+        wire::ToTablet::Log(line)
+    }
+
+    /// Replaces the log: at the start, and when a person was deleted from it.
+    pub fn replace_log(&mut self, lines: impl IntoIterator<Item = wire::LogLine>) {
+        self.log.clear();
+        for line in lines {
+            push_bounded(&mut self.log, line, LOG_LINES_MAX);
+        }
+    }
+
+    /// Everything up to `turn` is on disk; gives the alerts whose last state has become safe.
+    pub fn recorded(&mut self, turn: u64) -> Vec<wire::ToTablet> {
+        self.recorded = self.recorded.max(turn);
+        let mut safe = Vec::new();
+        for kept in self.alerts.values_mut() {
+            if !kept.state.recorded && kept.turn <= turn {
+                kept.state.recorded = true;
+                safe.push(wire::ToTablet::Alert(kept.state.clone()));
+            }
+        }
+        safe
+    }
+
+    /// The head count if it changed.
+    pub fn count(&mut self, tally: &wire::TallyState) -> Option<wire::ToTablet> {
+        if self.tally.as_ref() == Some(tally) {
+            return None;
+        }
+        self.tally = Some(tally.clone());
+        Some(wire::ToTablet::Tally(tally.clone()))
+    }
+
+    /// A trouble begins, changes or (with no text) ends; the whole list if that changed anything.
+    pub fn notice(&mut self, code: &str, standing: Option<wire::Notice>) -> Option<wire::ToTablet> {
+        let before = self.notices.clone();
+        self.notices.retain(|notice| notice.code != code);
+        self.notices.extend(standing);
+        self.notices.sort_by(|one, other| one.code.cmp(&other.code));
+        (before != self.notices).then(|| wire::ToTablet::Notices { notices: self.notices.clone() })
+    }
+
+    /// Whether a trouble of this code stands.
+    pub fn has_notice(&self, code: &str) -> bool {
+        self.notices.iter().any(|notice| notice.code == code)
+    }
+
+    /// An alert as last told.
+    pub fn alert_state(&self, id: u32) -> Option<&wire::AlertState> {
+        self.alerts.get(&id).map(|kept| &kept.state)
+    }
+
+    /// The set-up if it changed.
+    pub fn set_up(&mut self, setup: wire::SetupState) -> Option<wire::ToTablet> {
+        if self.setup == setup {
+            return None;
+        }
+        self.setup = setup;
+        Some(wire::ToTablet::Setup(self.setup.clone()))
+    }
+
+    /// The day's papers if they changed.
+    pub fn day(&mut self, day: wire::DayState) -> Option<wire::ToTablet> {
+        if self.day == day {
+            return None;
+        }
+        self.day = day;
+        Some(wire::ToTablet::Day(self.day.clone()))
+    }
+
+    /// The signal to everyone afloat if it changed.
+    pub fn signal(&mut self, signal: Option<wire::SignalState>) -> Option<wire::ToTablet> {
+        if self.signal == signal {
+            return None;
+        }
+        self.signal = signal;
+        Some(wire::ToTablet::Signal { signal: self.signal.clone() })
+    }
+
+    /// All of it, for one tablet.
+    pub fn snapshot(&self, you: wire::You, now_ms: i64, watching_since_ms: i64) -> wire::Snapshot {
+        let sees_notes = you.role >= wire::AccessRole::Instructor;
+        wire::Snapshot {
+            version: wire::WIRE_VERSION,
+            now_ms,
+            watching_since_ms,
+            you,
+            setup: self.setup.clone(),
+            tick: self.tick_of(self.boats.iter().map(|told| told.now.clone()).collect()),
+            trails: self
+                .trails
+                .iter()
+                .enumerate()
+                .filter(|(_, points)| !points.is_empty())
+                .map(|(ix, points)| wire::Trail {
+                    ix: u32::try_from(ix).unwrap_or(u32::MAX),
+                    points: points.iter().copied().collect(),
+                })
+                .collect(),
+            alerts: self.alerts.values().map(|kept| kept.state.clone()).collect(),
+            manoeuvres: self.manoeuvres.iter().cloned().collect(),
+            tally: self.tally.clone().unwrap_or_default(),
+            day: if sees_notes { self.day.clone() } else { told::for_viewers(&self.day) },
+            notices: self.notices.clone(),
+            signal: self.signal.clone(),
+            log: self.log.iter().cloned().collect(),
+        }
+    }
+}
+
+/// What is painted on a boat, or "the session" for alerts of no boat.
+fn painted(fleet: &[Boat], boat: Option<u32>) -> String {
+    boat.and_then(|ix| fleet.get(ix as usize))
+        .map_or_else(|| "the session".to_owned(), |boat| boat.id.clone())
+}
+
+/// The line an alert's change leaves in the day's log; `None` for a mere change of evidence.
+fn alert_line(
+    change: &AlertChange,
+    now: &wire::AlertState,
+    before: Option<&wire::AlertState>,
+    fleet: &[Boat],
+) -> Option<wire::LogLine> {
+    let boat = painted(fleet, now.boat);
+    let about = now.about.replace('-', " ");
+    let line = |by: &str, text: String| {
+        Some(wire::LogLine {
+            at_ms: change.at.0,
+            by: by.to_owned(),
+            boat: now.boat,
+            alert: Some(now.id),
+            text,
+        })
+    };
+    let own = "dunlin";
+    if let (Phase::Cleared, Some(cleared)) = (change.phase, &now.cleared) {
+        return line(own, format!("{boat}: {about} over: {}", cleared.reason));
+    }
+    let Some(before) = before.filter(|_| change.phase != Phase::Raised) else {
+        let evidence = now.evidence.first().map_or_else(String::new, |first| format!(": {first}"));
+        return line(own, format!("{boat}: {about}, {}{evidence}", now.level));
+    };
+    if now.level != before.level {
+        return line(own, format!("{boat}: {about} is now {}", now.level));
+    }
+    if now.attended != before.attended {
+        return match &now.attended {
+            Some(by) => line(&by.by, format!("{boat}: {} is going", painted(fleet, Some(by.boat)))),
+            None => line(own, format!("{boat}: nobody is going any more")),
+        };
+    }
+    if now.heads != before.heads
+        && let Some(heads) = now.heads
+    {
+        return line(own, format!("{boat}: {heads} heads counted"));
+    }
+    match &now.acknowledged {
+        Some(by) if before.acknowledged.as_ref() != Some(by) => {
+            line(&by.by, format!("{boat}: {about} acknowledged"))
+        }
+        Some(_) | None => None,
+    }
+}
