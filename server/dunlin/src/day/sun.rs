@@ -73,8 +73,8 @@ fn event(day: i64, lat_deg: f64, lon_deg: f64, zenith_deg: f64, side: f64) -> Op
 fn sun_at(at_ms: f64) -> (f64, f64) {
     let century = (at_ms / DAY_MS + 2_440_587.5 - 2_451_545.0) / 36_525.0;
     let t = century;
-    let mean_longitude = (280.46646 + t * (36_000.76983 + 0.0003032 * t)).to_radians();
-    let anomaly = (357.52911 + t * (35_999.05029 - 0.0001537 * t)).to_radians();
+    let mean_longitude = (280.46646 + t * (36000.76983 + 0.0003032 * t)).to_radians();
+    let anomaly = (357.52911 + t * (35999.05029 - 0.0001537 * t)).to_radians();
     let eccentricity = 0.016_708_634 - t * (0.000_042_037 + 0.000_000_126_7 * t);
     let centre_deg = anomaly.sin() * (1.914602 - t * (0.004817 + 0.000014 * t))
         + (2.0 * anomaly).sin() * (0.019993 - 0.000101 * t)

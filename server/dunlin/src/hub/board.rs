@@ -17,8 +17,6 @@ use crate::{day::told, link::Picture};
 /// Alerts remembered, standing or over; the engine's own bound is lower. The oldest goes first.
 const ALERTS_MAX: usize = 2_000;
 
-type Point = (i64, i32, i32, Option<i32>, Option<i32>);
-
 /// One boat as last told, and when that changed.
 #[derive(Clone, Debug)]
 struct Told {
@@ -46,7 +44,7 @@ pub struct Board {
     wind: Option<wire::WindState>,
     stream: Option<wire::StreamState>,
     strangers: Vec<wire::Stranger>,
-    trails: Vec<VecDeque<Point>>,
+    trails: Vec<VecDeque<wire::TrailPoint>>,
     alerts: BTreeMap<u32, Kept>,
     recorded: u64,
     manoeuvres: VecDeque<wire::ManoeuvreState>,

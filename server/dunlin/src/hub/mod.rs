@@ -148,7 +148,7 @@ impl Hub {
 
     /// Wall time for people and papers, ms UTC.
     pub fn now_ms(&self) -> i64 {
-        jiff::Timestamp::now().as_millisecond()
+        crate::clock::wall_ms()
     }
 
     /// The board. Held for moments only, never over an await.

@@ -340,7 +340,7 @@ pub fn tick(picture: &Picture) -> wire::Tick {
 }
 
 /// One point of a trail as [`wire::Trail`] has it; `None` when the boat was never seen.
-pub fn trail_point(view: &BoatView) -> Option<(i64, i32, i32, Option<i32>, Option<i32>)> {
+pub fn trail_point(view: &BoatView) -> Option<wire::TrailPoint> {
     let Seen { position, taken } = view.seen?;
     let [lon_e7, lat_e7] = e7(position);
     let speed_dkn = view.speed_mps.map(|speed| (kn_from_mps(speed) * 10.0).round() as i32);

@@ -265,6 +265,9 @@ pub struct BoatFacts {
     pub heard: Option<i64>,
 }
 
+/// `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`.
+pub type TrailPoint = (i64, i32, i32, Option<i32>, Option<i32>);
+
 /// Where a boat has been.
 #[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
 #[ts(export)]
@@ -272,7 +275,7 @@ pub struct Trail {
     /// Whose.
     pub ix: u32,
     /// `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`, oldest first.
-    pub points: Vec<(i64, i32, i32, Option<i32>, Option<i32>)>,
+    pub points: Vec<TrailPoint>,
 }
 
 /// A source that no boat claims.
