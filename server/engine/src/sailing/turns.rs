@@ -31,12 +31,12 @@ const SWING_S: f64 = 9.0;
 const TURN_MIN_DEG: f64 = 20.0;
 /// Unless the new side is kept this long, s.
 const WANDER_S: f64 = 25.0;
-/// Slower than this she is not sailing on the new side yet, m/s.
-const SETTLED_MPS: f64 = 0.5;
 /// She has settled on the old side again when this far into it, degrees.
 const BACK_DEG: f64 = 12.0;
 /// A board not seen for longer than this is no start of a manoeuvre, s.
 const BOARD_OLD_S: f64 = 90.0;
+/// A boat that lay without way for longer than this between two boards made no manoeuvre, s.
+const STALLED_S: f64 = 12.0;
 /// How far back the speed before a manoeuvre is looked for, ms.
 const PAST_MS: i64 = 40_000;
 /// Samples of it kept: one a half second over that time.
@@ -75,6 +75,7 @@ pub struct Turns {
     past: VecDeque<Past>,
     went_through: bool,
     failed_tacks: u32,
+    stalled: u32,
 }
 
 impl Turns {
@@ -87,6 +88,7 @@ impl Turns {
             past: VecDeque::new(),
             went_through: false,
             failed_tacks: 0,
+            stalled: 0,
         }
     }
 
@@ -122,6 +124,13 @@ impl Turns {
         let start_angle = fold(wind.from.deg() - board.heading_deg);
         let angle = start_angle - (heading_deg - board.heading_deg);
         let (before, after) = (sector(start_angle), sector(angle));
+        if bow.unseen_s > STALLED_S && before != after {
+            // She lay without way and fell off to one side or the other: no manoeuvre was sailed.
+            self.stalled += 1;
+            self.candidate = None;
+            self.board = Some(Board { heading_deg, seen: at });
+            return Vec::new();
+        }
         // Near the wind or dead before it she keeps the side she came from, for as long as it takes.
         self.board = Some(Board { seen: at, ..board });
         if before == after {
@@ -129,7 +138,7 @@ impl Turns {
             return Vec::new();
         }
         self.went_through |= crosses_head(before, after);
-        if well_across(angle, before, after) && bow.speed_mps >= SETTLED_MPS {
+        if well_across(angle, before, after) && bow.way {
             self.new_side(at, heading_deg, before, after)
         } else {
             self.candidate = None;

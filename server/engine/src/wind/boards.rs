@@ -137,6 +137,11 @@ impl Boards {
         }
     }
 
+    /// When she last held a course.
+    pub fn held_at(&self) -> Option<Moment> {
+        self.board.map(|board| board.ended)
+    }
+
     /// Mean course while it has been kept long enough.
     fn steady(&self, now: Moment) -> Option<f64> {
         let first = self.recent.front()?;

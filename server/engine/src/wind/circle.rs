@@ -53,9 +53,10 @@ impl Circle {
     pub fn state(&mut self, from: Bearing, sd_deg: f64, lie: f64) {
         let sd_deg = sd_deg.max(1.0);
         let peak = (1.0 - lie) / (sd_deg * (2.0 * std::f64::consts::PI).sqrt());
+        let floor = (lie / 360.0).ln();
         self.add(|direction| {
             let off = fold(direction - from.deg()) / sd_deg;
-            (peak * (-0.5 * off * off).exp() + lie / 360.0).ln()
+            if off.abs() < 6.0 { (peak * (-0.5 * off * off).exp() + lie / 360.0).ln() } else { floor }
         });
     }
 
@@ -80,6 +81,27 @@ impl Circle {
         Circle { log }
     }
 
+    /// This belief, with what lies within `reach_deg` of its top shared out as `fine` says.
+    #[must_use]
+    pub fn refined(&self, fine: &Circle, reach_deg: f64) -> Circle {
+        let (coarse_weights, fine_weights) = (self.weights(), fine.weights());
+        let top = likeliest(&coarse_weights);
+        let reach = (reach_deg / CELL_DEG) as usize;
+        let near = |offset: usize| (top + CELLS + offset - reach) % CELLS;
+        let (mut coarse_sum, mut fine_sum) = (0.0, 0.0);
+        for cell in (0..=2 * reach).map(near) {
+            coarse_sum += coarse_weights[cell];
+            fine_sum += fine_weights[cell];
+        }
+        let mut weights = coarse_weights;
+        if fine_sum > 0.0 {
+            for cell in (0..=2 * reach).map(near) {
+                weights[cell] = coarse_sum * fine_weights[cell] / fine_sum;
+            }
+        }
+        Circle { log: weights.map(|weight| weight.max(1e-300).ln()) }
+    }
+
     /// Probabilities relative to the likeliest cell.
     fn weights(&self) -> [f64; CELLS] {
         let top = self.log.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -90,8 +112,7 @@ impl Circle {
     pub fn summary(&self) -> Summary {
         let weights = self.weights();
         let total: f64 = weights.iter().sum();
-        let top = (0..CELLS).max_by(|a, b| weights[*a].total_cmp(&weights[*b])).unwrap_or(0);
-        let top_deg = top as f64 * CELL_DEG;
+        let top_deg = likeliest(&weights) as f64 * CELL_DEG;
         // The mean is taken near the top only, so that a faint second face does not pull it aside;
         // the spread counts everything, so that it is not hidden either.
         let (mut near, mut shift) = (0.0, 0.0);
@@ -110,4 +131,8 @@ impl Circle {
             .sum();
         Summary { from, sd_deg: (spread / total).sqrt() }
     }
+}
+
+fn likeliest(weights: &[f64; CELLS]) -> usize {
+    (0..CELLS).max_by(|a, b| weights[*a].total_cmp(&weights[*b])).unwrap_or(0)
 }

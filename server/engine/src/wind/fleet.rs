@@ -23,19 +23,30 @@ use crate::{
 const BINS: usize = 72;
 /// Degrees of each.
 const BIN_DEG: f64 = 360.0 / BINS as f64;
-/// Evidence fades with this time constant, s: the wind itself moves by several degrees meanwhile.
-const FADE_S: f64 = 720.0;
+/// Evidence of one boat fades with this time constant, s; of many boats faster, since they show
+/// as much in less time and the wind itself moves by several degrees meanwhile.
+const FADE_BOAT_S: f64 = 2_400.0;
+/// It never fades slower than this, s.
+const FADE_MAX_S: f64 = 800.0;
+/// Nor faster: every boat needs time for a board on each tack, s.
+const FADE_MIN_S: f64 = 260.0;
+/// A boat counts among those that show the wind for so long after her last board, s.
+const ACTIVE_S: f64 = 240.0;
 /// Seconds on a board that count as one independent observation: steering wanders that slowly.
 const BOARD_S: f64 = 25.0;
-/// Observations of one direction never count for more than this.
-const SATURATION: f64 = 1.6;
-/// Turns of one direction never count for more than this.
-const TURN_SATURATION: f64 = 3.0;
+/// Bounds of the first pass: a crowd of boats on one course is about one observation.
+const GROSS: Bound = Bound { boards: 0.45, turns: 0.8 };
+/// Bounds of the second.
+const FINE: Bound = Bound { boards: 2.5, turns: 2.0 };
+/// How far around the answer of the first pass the second looks, degrees.
+const FINE_REACH_DEG: f64 = 40.0;
+/// Number of [`CLOSE_HAULED_DEG`].
+const SHAPES: usize = 5;
 /// Close-hauled angles tried, degrees over the ground: 40 to 50 for a training dinghy, more for
 /// beginners and with leeway (`wind.md`, common practice). The last stands for "nobody beats".
-const CLOSE_HAULED_DEG: [f64; 5] = [40.0, 46.0, 52.0, 59.0, f64::INFINITY];
+const CLOSE_HAULED_DEG: [f64; SHAPES] = [40.0, 46.0, 52.0, 59.0, f64::INFINITY];
 /// How often the belief is worked out anew, ms: it moves slowly and costs most of a tick.
-const PERIOD_MS: i64 = 5_000;
+const PERIOD_MS: i64 = 10_000;
 
 /// What the fleet has shown.
 #[derive(Clone, Debug)]
@@ -47,6 +58,7 @@ pub struct FleetWind {
     faded: Option<Moment>,
     worked_out: Option<Moment>,
     belief: Circle,
+    shapes: Vec<[f64; 181]>,
     heard: Option<Moment>,
     turn_count: f64,
 }
@@ -61,6 +73,7 @@ impl Default for FleetWind {
             faded: None,
             worked_out: None,
             belief: Circle::default(),
+            shapes: shapes(),
             heard: None,
             turn_count: 0.0,
         }
@@ -95,11 +108,26 @@ impl FleetWind {
         self.turns[bin][1] += 1.0 - slow;
     }
 
-    /// Lets evidence age and works the belief out when it is due.
-    pub fn tick(&mut self, now: Moment) {
+    /// Boats that held a course lately.
+    fn active(&self, now: Moment) -> usize {
+        self.boats
+            .values()
+            .filter(|boards| boards.held_at().is_some_and(|at| now.s_since(at) <= ACTIVE_S))
+            .count()
+    }
+
+    /// Lets evidence age and works the belief out when it is due, and says whether it did.
+    pub fn tick(&mut self, now: Moment) -> bool {
+        let due = self.worked_out.is_none_or(|at| now.ms_since(at) >= PERIOD_MS);
+        if !due {
+            return false;
+        }
+        self.worked_out = Some(now);
         let elapsed_s = self.faded.map_or(0.0, |at| now.s_since(at).max(0.0));
         self.faded = Some(now);
-        let keep = (-elapsed_s / FADE_S).exp();
+        let active = self.active(now).max(1) as f64;
+        let fade_s = (FADE_BOAT_S / active).clamp(FADE_MIN_S, FADE_MAX_S);
+        let keep = (-elapsed_s / fade_s).exp();
         for bin in 0..BINS {
             self.held[bin] *= keep;
             self.pace[bin] *= keep;
@@ -107,10 +135,8 @@ impl FleetWind {
             self.turns[bin][1] *= keep;
         }
         self.turn_count *= keep;
-        if self.worked_out.is_none_or(|at| now.ms_since(at) >= PERIOD_MS) {
-            self.worked_out = Some(now);
-            self.belief = self.work_out();
-        }
+        self.belief = self.work_out();
+        true
     }
 
     /// The probability of every direction of the wind as it is felt over the ground tracks.
@@ -128,47 +154,64 @@ impl FleetWind {
         (self.boats.len(), self.turn_count)
     }
 
+    /// Two passes over the same evidence. In the first every direction counts for little, since
+    /// marks as well as the wind draw boats onto one course: it decides which side of the compass
+    /// the wind is on, and how doubtful that is. In the second it counts for more, but only near
+    /// what the first found: it decides how exactly.
     fn work_out(&self) -> Circle {
-        let courses: Vec<(f64, f64, f64)> = (0..BINS)
+        let gross = self.weigh(GROSS);
+        gross.refined(&self.weigh(FINE), FINE_REACH_DEG)
+    }
+
+    fn weigh(&self, bound: Bound) -> Circle {
+        let courses: Vec<(usize, f64, f64)> = (0..BINS)
             .filter(|bin| self.held[*bin] > 0.05)
             .map(|bin| {
                 let held = self.held[bin];
-                let counts = SATURATION * (1.0 - (-held / SATURATION).exp());
-                ((bin as f64 + 0.5) * BIN_DEG, counts, self.pace[bin] / held)
+                (bin, saturated(held, bound.boards), self.pace[bin] / held)
             })
             .collect();
-        let turns: Vec<(f64, f64, f64)> = (0..BINS)
+        let turns: Vec<(usize, f64, f64)> = (0..BINS)
             .filter(|bin| self.turns[*bin][0] + self.turns[*bin][1] > 0.02)
             .map(|bin| {
                 let [slow, fast] = self.turns[bin];
-                let all = slow + fast;
-                let counts = TURN_SATURATION * (1.0 - (-all / TURN_SATURATION).exp());
-                ((bin as f64 + 0.5) * BIN_DEG, counts, slow / all)
+                (bin, saturated(slow + fast, bound.turns), slow / (slow + fast))
             })
             .collect();
         let mut belief = Circle::default();
         belief.add(|direction| {
-            let boards = CLOSE_HAULED_DEG
-                .iter()
-                .map(|close_hauled_deg| {
-                    courses
-                        .iter()
-                        .map(|(course, counts, pace)| {
-                            let angle = fold(course - direction).abs();
-                            counts * (course_log(angle, *close_hauled_deg) + pace_log(angle, *pace))
-                        })
-                        .sum::<f64>()
-                })
-                .fold(None, |sum: Option<f64>, log| Some(sum.map_or(log, |sum| log_add(sum, log))))
-                .unwrap_or(0.0);
+            let mut boards = [0.0; SHAPES];
+            for (bin, counts, pace) in &courses {
+                let angle = fold(middle_deg(*bin) - direction).abs();
+                let paced = pace_log(angle, *pace);
+                for (log, shape) in boards.iter_mut().zip(&self.shapes) {
+                    *log += counts * (shape[angle as usize] + paced);
+                }
+            }
             let turned: f64 = turns
                 .iter()
-                .map(|(middle, counts, slow)| counts * turn_log(fold(middle - direction), *slow))
+                .map(|(bin, counts, slow)| counts * turn_log(fold(middle_deg(*bin) - direction), *slow))
                 .sum();
-            boards + turned
+            turned + log_sum(&boards)
         });
         belief
     }
+}
+
+/// How much all evidence of one direction may count for.
+#[derive(Clone, Copy, Debug)]
+struct Bound {
+    boards: f64,
+    turns: f64,
+}
+
+/// Counts at first as they are, never more than `bound`.
+fn saturated(counts: f64, bound: f64) -> f64 {
+    bound * (1.0 - (-counts / bound).exp())
+}
+
+fn middle_deg(bin: usize) -> f64 {
+    (bin as f64 + 0.5) * BIN_DEG
 }
 
 fn bin(direction_deg: f64) -> usize {
@@ -216,7 +259,17 @@ fn turn_log(off: f64, slow: f64) -> f64 {
     (tacks * tack + gybes * gybe + (1.0 - tacks - gybes) / 360.0).ln()
 }
 
-fn log_add(a: f64, b: f64) -> f64 {
-    let top = a.max(b);
-    top + ((a - top).exp() + (b - top).exp()).ln()
+fn log_sum(logs: &[f64]) -> f64 {
+    let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    top + logs.iter().map(|log| (log - top).exp()).sum::<f64>().ln()
+}
+
+/// The density of courses for each close-hauled angle, by whole degrees off the wind.
+fn shapes() -> Vec<[f64; 181]> {
+    CLOSE_HAULED_DEG
+        .iter()
+        .map(|close_hauled_deg| {
+            std::array::from_fn(|angle| course_log(angle as f64 + 0.5, *close_hauled_deg))
+        })
+        .collect()
 }

@@ -38,6 +38,32 @@ pub(super) struct Fused {
     pub(super) disagreeing: BTreeMap<String, Disagreement>,
 }
 
+/// What the fleet shows, kept between the times it is worked out.
+#[derive(Clone, Debug)]
+pub(super) struct Shown {
+    /// Over the water, as far as the stream is known.
+    felt: Circle,
+    /// The same with the doubt of an unknown stream.
+    ground: Circle,
+    /// In short, over the water.
+    summary: Summary,
+}
+
+impl Default for Shown {
+    fn default() -> Shown {
+        Shown::by(&Circle::default(), true)
+    }
+}
+
+impl Shown {
+    /// What a belief from courses comes to.
+    pub(super) fn by(belief: &Circle, stream_known: bool) -> Shown {
+        let felt = belief.blurred(FLEET_BIAS_DEG);
+        let ground = if stream_known { felt.clone() } else { felt.blurred(UNKNOWN_STREAM_DEG) };
+        Shown { summary: felt.summary(), felt, ground }
+    }
+}
+
 /// One instrument's word at this moment.
 struct Word<'a> {
     source: &'a str,
@@ -54,11 +80,10 @@ impl Wind {
         let stream = self.stream_mps();
         let stream_known = self.stream.now().is_some();
         let unknown_stream_deg = if stream_known { 0.0 } else { UNKNOWN_STREAM_DEG };
-        let fleet = self.fleet.belief().blurred(FLEET_BIAS_DEG);
 
-        let mut felt = fleet.clone();
-        let mut ground = fleet.blurred(unknown_stream_deg);
-        if let Some(shift_deg) = ground_shift_deg(fleet.summary().from, speed_mps, stream) {
+        let mut felt = self.shown.felt.clone();
+        let mut ground = self.shown.ground.clone();
+        if let Some(shift_deg) = ground_shift_deg(self.shown.summary.from, speed_mps, stream) {
             ground = ground.turned(shift_deg);
         }
         for word in &words {
@@ -71,7 +96,7 @@ impl Wind {
             felt.state(over_water, sd_deg.hypot(unknown_stream_deg), LIE);
         }
 
-        let fleet_summary = fleet.summary();
+        let fleet_summary = self.shown.summary;
         Fused {
             now: self.wind_now(now, &words, &ground.summary(), &fleet_summary, speed_mps),
             water: self.water(now, &words, &felt.summary(), speed_mps, stream),
@@ -207,7 +232,7 @@ impl Wind {
         source: &str,
         fleet: &Summary,
     ) -> Option<(Bearing, f64, String)> {
-        let mut belief = self.fleet.belief().blurred(FLEET_BIAS_DEG + UNKNOWN_STREAM_DEG);
+        let mut belief = self.shown.ground.clone();
         let mut grounds = Vec::new();
         if fleet.sd_deg <= FLEET_SD_MAX_DEG {
             grounds.push(format!("the courses of {} boats", self.fleet.counts().0));

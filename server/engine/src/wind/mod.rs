@@ -34,6 +34,7 @@ use crate::{
     units::{Bearing, Velocity},
 };
 use fleet::FleetWind;
+use fuse::Shown;
 use stream::StreamBook;
 use vane::Vane;
 
@@ -42,6 +43,8 @@ use vane::Vane;
 pub(crate) const DRIFT_DEG2_PER_S: f64 = 0.05;
 /// Instruments kept. A further one is not listened to: one session has a handful.
 const VANES_MAX: usize = 32;
+/// How often everything is weighed anew, ms: no boat and no person can use a newer wind.
+const FUSE_MS: i64 = 2_000;
 /// How often the direction is noted for the trend, ms.
 const TREND_STEP_MS: i64 = 10_000;
 /// Over how long the trend is taken, ms.
@@ -80,6 +83,8 @@ pub struct Wind {
     vanes: BTreeMap<String, Vane>,
     hand: Option<(HandWind, Moment)>,
     fleet: FleetWind,
+    shown: Shown,
+    fused: Option<Moment>,
     stream: StreamBook,
     past: VecDeque<(Moment, Bearing)>,
     now: Option<WindNow>,
@@ -132,7 +137,13 @@ impl Wind {
 
     /// Once a second: weighs everything and says what the wind is.
     pub fn tick(&mut self, now: Moment) {
-        self.fleet.tick(now);
+        if self.fleet.tick(now) {
+            self.shown = Shown::by(self.fleet.belief(), self.stream.now().is_some());
+        }
+        if self.fused.is_some_and(|at| now.ms_since(at) < FUSE_MS) {
+            return;
+        }
+        self.fused = Some(now);
         let fused = self.fuse(now);
         self.now = fused.now;
         self.water = fused.water;
