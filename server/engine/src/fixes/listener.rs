@@ -30,6 +30,9 @@ const EXCERPT_MAX: usize = 48;
 /// 68 % radius above which a phone's position is no position, metres: a cell tower's.
 const ACCURACY_MAX_M: f64 = 200.0;
 
+/// Times of phones that can be a clock's at all, ms: 1970 to 2200. Sentences cannot say others.
+const TIMES: std::ops::Range<i64> = 0..7_258_118_400_000;
+
 /// Groups of sentences whose source is remembered: only the first of a group need name it.
 const GROUPS_MAX: usize = 16;
 
@@ -93,7 +96,10 @@ impl Listener {
         };
         ear.counts.line(now, b"PHN", 0);
         let time = report.taken.0;
-        let order = ear.clock.order(now, time);
+        let order = match TIMES.contains(&time) {
+            true => ear.clock.order(now, time),
+            false => Order::Leap,
+        };
         let taken = match order {
             Order::Newer => ear.clock.taken(now, time, usual.offset_ms),
             Order::Same | Order::Older | Order::Leap => now,

@@ -20,20 +20,25 @@ const COURSE_SPEED_MPS: f64 = 0.5;
 /// Faster than this, course and bow of a sailing hull agree within leeway and stream, m/s.
 const CHECK_SPEED_MPS: f64 = 1.0;
 
-/// Memory of the check of sensor against course, seconds under way.
-const CHECK_S: f64 = 60.0;
+/// Turning faster than this the course lags behind the bow, degrees a second.
+const CHECK_TURN_DPS: f64 = 10.0;
+
+/// Memory of the check of sensor against course, seconds under way: several legs, since a compass
+/// beside a magnet can be right on one of them.
+const CHECK_S: f64 = 300.0;
 
 /// Seconds under way that the sensor is trusted before any was seen: a fixed compass is the rule,
 /// and one that lies is found out within about this time.
-const PRIOR_S: f64 = 10.0;
+const PRIOR_S: f64 = 20.0;
 
 /// Below this mean resultant length of (heading - course) a sensor has nothing to do with the hull:
-/// a phone in a pocket. 0.6 is a circular standard deviation of 58 degrees.
-const HONEST_RESULTANT: f64 = 0.6;
+/// a phone in a pocket, a compass beside a magnet. 0.85 is a circular standard deviation of 33
+/// degrees; of the recordings of one boat's evenings, one compass has 7 degrees and one has 60.
+const HONEST_RESULTANT: f64 = 0.85;
 
 /// The mean of (heading - course) may be this far off before the sensor is disbelieved, degrees:
 /// leeway and a stream of a third of the boat's speed give 25.
-const HONEST_OFFSET_DEG: f64 = 40.0;
+const HONEST_OFFSET_DEG: f64 = 30.0;
 
 /// Smooths and judges the headings of one boat.
 #[derive(Clone, Copy, Debug, Default)]
@@ -87,6 +92,7 @@ impl Bow {
             .map(|(_, heading)| heading);
         if let (Some(heading), Some(course)) = (sensed, course)
             && speed_mps > CHECK_SPEED_MPS
+            && self.turn_dps.is_none_or(|turn_dps| turn_dps.abs() < CHECK_TURN_DPS)
         {
             self.check(heading, course, dt_s.clamp(0.0, 5.0));
         }
