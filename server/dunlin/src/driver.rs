@@ -427,8 +427,7 @@ impl Driver {
     fn chores(&mut self) {
         self.sources = self.engine.sources().into();
         self.recorded();
-        let ahead_ms = self.clock.wall_ahead_ms();
-        self.notices.clock(self.clock.now(), ahead_ms);
+        self.notices.pass_time(self.clock.now(), self.clock.wall_ahead_ms());
         let now = self.clock.now();
         for place in 0..self.feeds.len() {
             let (health, slowed) = (self.feeds[place].health(), self.feeds[place].slowed());

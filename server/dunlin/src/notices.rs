@@ -55,8 +55,23 @@ impl Notices {
         }
     }
 
-    /// Compares the wall clock with ours: how far it is ahead now, against how far it was.
-    pub fn clock(&mut self, now: Moment, wall_ahead_ms: i64) {
+    /// Compares the wall clock with ours: how far it is ahead now, against how far it was. Ends what
+    /// has been shown for long enough.
+    pub fn pass_time(&mut self, now: Moment, wall_ahead_ms: Option<i64>) {
+        if let Some(wall_ahead_ms) = wall_ahead_ms {
+            self.compare(now, wall_ahead_ms);
+        }
+        for (kind, shown_ms) in
+            [(NoticeKind::ClockMoved, CLOCK_SHOWN_MS), (NoticeKind::WatchGap, GAP_SHOWN_MS)]
+        {
+            let since = self.standing.get(&kind).and_then(|notice| notice.since);
+            if since.is_some_and(|since| now.ms_since(since) > shown_ms) {
+                self.set(now, kind, None);
+            }
+        }
+    }
+
+    fn compare(&mut self, now: Moment, wall_ahead_ms: i64) {
         let before = *self.wall_ahead_ms.get_or_insert(wall_ahead_ms);
         let moved_ms = wall_ahead_ms - before;
         if moved_ms.abs() >= CLOCK_MOVED_MS {
@@ -67,14 +82,6 @@ impl Notices {
                 moved_ms.abs() / 1000
             );
             self.set(now, NoticeKind::ClockMoved, Some(text));
-        }
-        for (kind, shown_ms) in
-            [(NoticeKind::ClockMoved, CLOCK_SHOWN_MS), (NoticeKind::WatchGap, GAP_SHOWN_MS)]
-        {
-            let since = self.standing.get(&kind).and_then(|notice| notice.since);
-            if since.is_some_and(|since| now.ms_since(since) > shown_ms) {
-                self.set(now, kind, None);
-            }
         }
     }
 
@@ -111,7 +118,7 @@ mod tests {
         let mut notices = Notices::new(Vec::new());
         let mut shown = Vec::new();
         for (now_s, ahead_ms) in [(0, 50), (1, 900), (2, 3_700_000), (3, 3_700_100), (700, 3_700_100)] {
-            notices.clock(Moment(now_s * 1000), ahead_ms);
+            notices.pass_time(Moment(now_s * 1000), Some(ahead_ms));
             shown.push(notices.standing().len());
         }
         assert_eq!(shown, [0, 0, 1, 1, 0]);

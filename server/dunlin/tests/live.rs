@@ -69,7 +69,7 @@ impl Running {
             drop(engine.on(resume.left, Input::Wake));
             earliest = resume.left;
         }
-        let clock = Clock::start(earliest);
+        let clock = Clock::start(earliest, 1.0);
         let (mut driver, link, inbox) = Driver::new(Start {
             engine,
             clock,
@@ -197,12 +197,13 @@ async fn an_instrument_that_goes_away_is_shown_down_and_found_again() {
     let (mut first, _) = instrument.accept().await.expect("connected");
     first.write_all(fix(0).as_bytes()).await.expect("open");
     running.until("the first fix", |picture| picture.boats[0].heard.is_some()).await;
-    drop(first);
+    drop((first, instrument));
     running
         .until("the notice", |picture| {
             picture.notices.iter().any(|n| n.kind == NoticeKind::FeedDown("boats".to_owned()))
         })
         .await;
+    let instrument = TcpListener::bind(address).await.expect("the port again");
     let (mut again, _) = instrument.accept().await.expect("connected again");
     again.write_all(fix(1).as_bytes()).await.expect("open");
     let picture = running
