@@ -3,7 +3,8 @@
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
-use dunlin::{backup, check, naive, replay, score, season, simulate};
+use dunlin::{backup, check, demo, naive, replay, score, season, serve, simulate};
+use tracing_subscriber::EnvFilter;
 
 /// Watches a fleet of small sailing boats and says who needs help, and why. An aid to a good
 /// lookout, never a replacement.
@@ -16,7 +17,9 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    Serve(serve::Args),
     Check(check::Args),
+    Demo(demo::Args),
     Replay(replay::command::Args),
     Backup(backup::Args),
     Simulate(simulate::Args),
@@ -27,10 +30,13 @@ enum Command {
 
 fn main() -> ExitCode {
     let arguments = Arguments::parse();
+    log(&arguments.command);
     let done = match arguments.command {
         Command::Check(args) => {
             return if check::execute(args) { ExitCode::SUCCESS } else { ExitCode::FAILURE };
         }
+        Command::Serve(args) => serve::execute(args),
+        Command::Demo(args) => demo::execute(args),
         Command::Backup(args) => backup::execute(args),
         Command::Replay(args) => replay::command::execute(args),
         Command::Simulate(args) => simulate::run(args),
@@ -45,4 +51,15 @@ fn main() -> ExitCode {
             ExitCode::FAILURE
         }
     }
+}
+
+/// Logs to standard error: what needs someone, and changes of feeds and alerts while serving.
+/// `DUNLIN_LOG` asks for more or less (`debug`, `dunlin::feeds=trace`).
+fn log(command: &Command) {
+    let usual = match command {
+        Command::Serve(_) => "info",
+        _ => "warn",
+    };
+    let filter = EnvFilter::try_from_env("DUNLIN_LOG").unwrap_or_else(|_| EnvFilter::new(usual));
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
 }

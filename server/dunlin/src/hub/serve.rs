@@ -102,7 +102,7 @@ pub async fn serve(begin: HubStart) -> Result<(), HubError> {
 }
 
 /// The address to open, the same as a QR code for tablets that can reach it, and the first code.
-fn say_where(serving: &Serving) {
+pub fn say_where(serving: &Serving) {
     println!("\ndunlin watches at {}", serving.url);
     if !serving.address.ip().is_loopback()
         && let Ok(qr) = QRBuilder::new(serving.url.as_str()).build()
