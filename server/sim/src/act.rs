@@ -116,13 +116,13 @@ impl World {
             sailor.dinghy.new_leg(t_s);
             sailor.afloat.0 = Some(now);
             if let Some(gun_s) = self.plan.gun_s {
-                self.to_the_start(i, gun_s);
+                self.sail_to_the_start(i, gun_s);
             }
         }
     }
 
     /// Before the gun everyone sails to a line some 60 m long, a little to leeward of the middle.
-    fn to_the_start(&mut self, i: usize, gun_s: f64) {
+    fn sail_to_the_start(&mut self, i: usize, gun_s: f64) {
         let (from, _) = self.weather.mean();
         let dice = &mut self.sailors[i].dinghy.dice;
         let along = Vec2::along(from + 90.0, dice.between(-32.0, 32.0));

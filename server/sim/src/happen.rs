@@ -21,17 +21,14 @@ impl World {
     /// Draws what happens to boat `i` in this step.
     pub(crate) fn happen(&mut self, i: usize, air: Air, wind10: f64, dt_s: f64) {
         let t_s = self.t_s;
-        if let Some(doom) = self.sailors[i].doom {
-            if t_s >= doom.at_s {
-                self.sailors[i].doom = None;
-                if !matches!(
-                    self.sailors[i].dinghy.mode,
-                    Mode::Ashore { .. } | Mode::Beached | Mode::Capsized(_) | Mode::Towed { .. }
-                ) {
-                    self.capsize(i, doom);
-                }
-                return;
+        if let Some(doom) = self.sailors[i].doom.take_if(|doom| t_s >= doom.at_s) {
+            if !matches!(
+                self.sailors[i].dinghy.mode,
+                Mode::Ashore { .. } | Mode::Beached | Mode::Capsized(_) | Mode::Towed { .. }
+            ) {
+                self.capsize(i, doom);
             }
+            return;
         }
         if self.scripted {
             return;
@@ -54,17 +51,16 @@ impl World {
                 }
             }
             // Rolling about head to wind or hove-to, a clumsy crew can still fall over.
-            Mode::Irons { .. } => {
-                if self.sailors[i].dinghy.dice.happens(self.plan.rates.capsize * 2.0, dt_s) {
-                    self.capsize(i, Doom::at(t_s, "irons"));
-                }
-            }
-            Mode::Waiting { .. } | Mode::HoveTo { .. } => {
-                if self.sailors[i].dinghy.dice.happens(self.plan.rates.capsize * 0.3, dt_s) {
-                    self.capsize(i, Doom::at(t_s, "to-windward"));
-                }
-            }
+            Mode::Irons { .. } => self.falls_over(i, 2.0, "irons", dt_s),
+            Mode::Waiting { .. } | Mode::HoveTo { .. } => self.falls_over(i, 0.3, "to-windward", dt_s),
             _ => {}
+        }
+    }
+
+    /// A stopped boat goes over now and then: `share` of the session's usual rate.
+    fn falls_over(&mut self, i: usize, share: f64, cause: &'static str, dt_s: f64) {
+        if self.sailors[i].dinghy.dice.happens(self.plan.rates.capsize * share, dt_s) {
+            self.capsize(i, Doom::at(self.t_s, cause));
         }
     }
 
@@ -154,18 +150,16 @@ impl World {
             helped: doom.right_after_s.is_none(),
             again: cause != "drill" && doom.right_after_s.is_none() && dice.chance(AGAIN),
         };
+        let right_s = over.right_s;
         dinghy.mode = Mode::Capsized(over);
         dinghy.turn = None;
         let noticed = dice.log_normal(35.0, 0.6);
         sailor.noticed_s = Some(t_s + noticed);
-        if let Mode::Capsized(over) = &dinghy.mode {
-            if sailor.receiver.drowns {
-                let under_s = t_s + sailor.receiver.dice.between(0.5, 14.0);
-                let back = sailor.receiver.dice.chance(0.7);
-                let until =
-                    if back { over.right_s + sailor.receiver.dice.between(3.0, 40.0) } else { f64::INFINITY };
-                sailor.receiver.goes_under(under_s, until);
-            }
+        if sailor.receiver.drowns {
+            let dice = &mut sailor.receiver.dice;
+            let under_s = t_s + dice.between(0.5, 14.0);
+            let until = if dice.chance(0.7) { right_s + dice.between(3.0, 40.0) } else { f64::INFINITY };
+            sailor.receiver.goes_under(under_s, until);
         }
         sailor.capsize = Some(CapsizeTruth {
             boat: sailor.id.clone(),

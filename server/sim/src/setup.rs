@@ -1,7 +1,5 @@
 //! The session's set-up files: `site.geojson` and `fleet.toml`.
 
-use std::fmt::Write as _;
-
 use serde_json::{Value, json};
 
 use crate::{
@@ -53,19 +51,15 @@ impl World {
                     format!("source = \"{}\"", sailor.receiver.source)
                 }
             };
-            // Writing to a String cannot fail.
-            let _ = writeln!(
-                text,
-                "[[boat]]\nid = \"{}\"\n{feed}\ncrew = {}\nrole = \"dinghy\"\nclass = {{ name = \"{}\", waterline_m = {:.1} }}\n",
+            text += &format!(
+                "[[boat]]\nid = \"{}\"\n{feed}\ncrew = {}\nrole = \"dinghy\"\nclass = {{ name = \"{}\", waterline_m = {:.1} }}\n\n",
                 sailor.id, sailor.crew, class.name, class.waterline_m
             );
         }
         for i in 0..self.safety.len() {
             let n = i + 1;
-            let _ = writeln!(
-                text,
-                "[[boat]]\nid = \"S{n}\"\nsource = \"safety-{n}\"\ncrew = 2\nrole = \"safety\"\n"
-            );
+            text +=
+                &format!("[[boat]]\nid = \"S{n}\"\nsource = \"safety-{n}\"\ncrew = 2\nrole = \"safety\"\n\n");
         }
         if self.plan.instruments.mast {
             text.push_str("[[boat]]\nid = \"mast\"\nsource = \"mast\"\ncrew = 0\nrole = \"station\"\n");

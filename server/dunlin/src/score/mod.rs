@@ -1,6 +1,8 @@
 //! `dunlin score`: what a watch said against what really happened.
 
 pub mod judge;
+#[cfg(test)]
+mod judge_tests;
 pub mod measures;
 pub mod said;
 pub mod table;
