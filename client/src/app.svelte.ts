@@ -3,10 +3,12 @@ import { type AskedList, answered, asking, dismissed, hasRoom, linkLost } from "
 import { ServerClock, steadyNow } from "./clock.ts";
 import { LINK_LOST_MS } from "./limits.ts";
 import { settings } from "./settings.svelte.ts";
+import { ask } from "./shared/api.ts";
 import { type Link, type LinkState, linkState } from "./socket.ts";
 import { apply, type State } from "./store.ts";
 import type { View } from "./views/context.ts";
 import type { Action } from "./wire/Action.ts";
+import type { Me } from "./wire/Me.ts";
 import type { ToTablet } from "./wire/ToTablet.ts";
 
 /** The version of the protocol that this page was built for. */
@@ -29,6 +31,8 @@ class App {
   watching: Watching = $state.raw({ link: "lost", silentMs: null, heardAt: null });
   /** The server does not know this tablet. */
   stranger: boolean = $state(false);
+  /** What the server said of this tablet when it was asked; `null`: it was not. */
+  me: Me | null = $state.raw(null);
   /** The server speaks a newer protocol. */
   outdated: boolean = $state(false);
   /** Why something could not even be sent. */
@@ -62,6 +66,14 @@ class App {
   /** Told of every message after it was applied; the sound listens here. */
   onMessage(hearer: (message: ToTablet, before: State | null) => void): void {
     this.#hearers.push(hearer);
+  }
+
+  /** Asks the server whether it knows this tablet; called when it let us in no further. */
+  async whoAmI(): Promise<void> {
+    const answer = await ask<Me>("GET", "/api/me");
+    if (!("ok" in answer)) return; // Out of reach: that is the link's business.
+    this.me = answer.ok;
+    this.stranger = answer.ok.you === null;
   }
 
   use(link: Link): void {

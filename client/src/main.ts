@@ -12,7 +12,14 @@ async function openSocket(): Promise<() => SocketLike> {
     const { sceneSocket } = await import("../dev/scene-socket.ts");
     return sceneSocket;
   }
-  return () => new WebSocket(liveUrl(location)) as SocketLike;
+  const tablet = tabletName();
+  return () => new WebSocket(liveUrl(location, tablet)) as SocketLike;
+}
+
+/** Request numbers begin at 1 with each page, so the name does too. */
+function tabletName(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(12));
+  return Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
 async function start(): Promise<void> {
@@ -28,9 +35,7 @@ async function start(): Promise<void> {
     {
       message: (message) => app.hear(message),
       dropped: () => app.dropped(),
-      stranger: () => {
-        app.stranger = true;
-      },
+      refused: () => void app.whoAmI(),
     },
   );
   app.use(link);

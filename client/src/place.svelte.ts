@@ -1,7 +1,7 @@
 // Which screen is shown: the address, so that it can be kept, shared and reloaded.
 
 /** Every screen of the tablet. */
-export const SCREENS = ["/", "/ashore", "/day", "/feeds", "/join", "/trust"] as const;
+export const SCREENS = ["/", "/ashore", "/day", "/feeds"] as const;
 
 /** One of them. */
 export type Screen = (typeof SCREENS)[number];

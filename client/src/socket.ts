@@ -38,12 +38,12 @@ export interface Listener {
   message(message: ToTablet): void;
   /** The socket is gone; what was asked may or may not have been done. */
   dropped(): void;
-  /** The server does not know who we are: ask the person to join. */
-  stranger(): void;
+  /** The server let us in no further: it may not know who we are. Whoever listens asks it. */
+  refused(): void;
 }
 
-/** Close code by which the server says that the tablet has no valid key. */
-const CODE_STRANGER = 4401;
+/** Close code by which the server says that the tablet's key was revoked. */
+const CODE_REVOKED = 4001;
 
 /** One live link. */
 export class Link {
@@ -117,7 +117,7 @@ export class Link {
     };
     socket.onclose = ({ code }) => {
       if (this.#socket !== socket) return;
-      if (code === CODE_STRANGER) this.#listener.stranger();
+      if (!this.#open || code === CODE_REVOKED) this.#listener.refused();
       this.#drop(socket);
     };
   }

@@ -27,11 +27,8 @@ import type { Trail } from "./wire/Trail.ts";
 import type { WindState } from "./wire/WindState.ts";
 import type { You } from "./wire/You.ts";
 
-/** `[t_ms, lon_e7, lat_e7, speed_dkn, heel_deg or null]`. */
+/** `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`. */
 export type TrailPoint = Trail["points"][number];
-
-/** Stands in a trail point for a speed that is not known. */
-export const SPEED_UNKNOWN = -1;
 
 /** Everything a screen is made of. Replaced as a whole; never changed in place. */
 export interface State {
@@ -167,7 +164,7 @@ function withPoint(trail: readonly TrailPoint[], facts: BoatFacts): readonly Tra
   if (t === undefined || at === undefined) return null;
   const last = trail.at(-1);
   if (last !== undefined && t - last[0] < TRAIL_STEP_MS) return null;
-  const speed = facts.kn === undefined ? SPEED_UNKNOWN : Math.round(facts.kn * 10);
+  const speed = facts.kn === undefined ? null : Math.round(facts.kn * 10);
   return [...trail.slice(1 - TRAIL_MAX), [t, at[0], at[1], speed, facts.heel ?? null]];
 }
 

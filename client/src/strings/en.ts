@@ -1,5 +1,8 @@
 // Every word the screens say, in English. `nl.ts` must have the same shape, or it does not compile.
 
+import { enDay } from "./en-day.ts";
+import { enPages } from "./en-pages.ts";
+
 const count = (n: number, one: string, many: string): string => `${n} ${n === 1 ? one : many}`;
 
 /** English. */
@@ -123,7 +126,6 @@ export const en = {
     back: "Back",
     cancel: "Cancel",
     save: "Save",
-    more: "More",
     waiting: "Sending…",
     unconfirmed: "Not confirmed",
     unconfirmedWhy: "The link was cut before the server answered. Look whether it was done.",
@@ -191,8 +193,6 @@ export const en = {
     driftNone: "No drift area: wind or position is not known.",
     driftAcross: (distance: string) => `an area ${distance} across`,
     handOver: "Hand over",
-    handOverTo: (id: string) => `Hand over to ${id}`,
-    handOverNobody: "No other safety boat is tracked.",
     giveUp: "We are not going",
     log: "What was done",
     quick: ["With them", "All aboard", "Boat righted", "Taking in tow", "Called for help by radio"],
@@ -215,8 +215,6 @@ export const en = {
     summary: (n: number, old: number) =>
       `${count(n, "boat", "boats")} on the chart, ${old} with old positions.`,
     drift: (minutes: number) => `+${minutes} min`,
-    us_mark: "us",
-    noPositions: "No position has been heard yet",
   },
   wind: {
     title: "Wind",
@@ -359,7 +357,6 @@ export const en = {
     ashore: "Ashore",
     day: "The day",
     feeds: "Feeds",
-    trust: "Trust this server",
     ourBoat: "We are in",
     noBoat: "No boat, ashore",
     theme: "Light",
@@ -430,6 +427,8 @@ export const en = {
     none: "none",
     loading: "Loading…",
   },
+  pages: enPages,
+  papers: enDay,
 };
 
 /** The shape every language has. */

@@ -1,6 +1,5 @@
 // One boat in full: her last minutes, who is in her, and what is known of her signal.
 import { clockText, spanText } from "../clock.ts";
-import { SPEED_UNKNOWN } from "../store.ts";
 import { word } from "../strings/index.ts";
 import { bearingText, speedText, speedValue, UNKNOWN } from "../units.ts";
 import { doingWords } from "./boats.ts";
@@ -106,7 +105,7 @@ export function sheetColumns({ state, units }: View, ix: number): SheetColumns {
   const columns: SheetColumns = [[], [], []];
   for (const [t, , , dkn, heel] of state.trails.get(ix) ?? []) {
     columns[0].push(t / 1000);
-    columns[1].push(dkn === SPEED_UNKNOWN ? null : speedValue(dkn / 10, units));
+    columns[1].push(dkn === null ? null : speedValue(dkn / 10, units));
     columns[2].push(heel === null ? null : Math.abs(heel));
   }
   return columns;

@@ -1,5 +1,5 @@
 // The site as the set-up gives it: areas, no-go zones, landing places, shore and marks.
-import Feature from "ol/Feature.js";
+import Feature, { type FeatureLike } from "ol/Feature.js";
 import MultiPolygon from "ol/geom/MultiPolygon.js";
 import Point from "ol/geom/Point.js";
 import VectorLayer from "ol/layer/Vector.js";
@@ -10,14 +10,11 @@ import type { SetupState } from "../../wire/SetupState.ts";
 import type { ZoneShape } from "../../wire/ZoneShape.ts";
 import { type Palette, readPalette } from "./palette.ts";
 
-/** The layer of the site. */
+/** The layer of the site as it is in force. */
 export class SiteLayer {
   readonly source = new VectorSource();
-  readonly layer = new VectorLayer({ source: this.source, zIndex: 1, declutter: true });
-
-  constructor() {
-    this.repaint();
-  }
+  #drawn = siteLayer(this.source);
+  readonly layer = this.#drawn.layer;
 
   /** Draws this set-up instead of the one before. */
   show(setup: SetupState): void {
@@ -25,29 +22,40 @@ export class SiteLayer {
     for (const zone of setup.zones) this.source.addFeature(zoneFeature(zone));
     for (const mark of setup.marks) {
       const feature = new Feature(new Point(fromLonLat([mark.at[0], mark.at[1]])));
-      feature.setProperties({ zone: "mark", name: mark.name });
+      feature.setProperties({ kind: "mark", name: mark.name });
       this.source.addFeature(feature);
     }
   }
 
   repaint(): void {
-    const palette = readPalette();
-    const styles = {
-      "sailing-area": zoneStyle(palette.area, palette["area-line"], undefined, 1),
-      "no-go": zoneStyle(hatch(palette["no-go"]), palette["no-go"], undefined, 3),
-      landing: zoneStyle("transparent", palette.landing, [10, 6], 4),
-      shore: zoneStyle(palette.land, palette.edge, undefined, 0),
-      mark: markStyle(palette),
-    };
-    this.layer.setStyle((feature) => {
-      const zone = String(feature.get("zone"));
-      const style = styles[zone as keyof typeof styles] ?? styles["sailing-area"];
-      style.getText()?.setText(String(feature.get("name") ?? ""));
-      style.getText()?.setFill(new Fill({ color: palette[zone === "no-go" ? "no-go" : "quiet"] }));
-      style.getText()?.setStroke(new Stroke({ color: palette.area, width: 4 }));
-      return style;
-    });
+    this.#drawn.repaint();
   }
+}
+
+/** A layer that draws features by their `kind`, in the theme's colours. */
+export function siteLayer(source: VectorSource): { layer: VectorLayer; repaint: () => void } {
+  const layer = new VectorLayer({ source, zIndex: 1, declutter: true });
+  const repaint = () => layer.setStyle(siteStyle(readPalette()));
+  repaint();
+  return { layer, repaint };
+}
+
+function siteStyle(palette: Palette): (feature: FeatureLike) => Style {
+  const styles = {
+    "sailing-area": zoneStyle(palette.area, palette["area-line"], undefined, 1),
+    "no-go": zoneStyle(hatch(palette["no-go"]), palette["no-go"], undefined, 3),
+    landing: zoneStyle("transparent", palette.landing, [10, 6], 4),
+    shore: zoneStyle(palette.land, palette.edge, undefined, 0),
+    mark: markStyle(palette),
+  };
+  return (feature) => {
+    const kind = String(feature.get("kind"));
+    const style = styles[kind as keyof typeof styles] ?? styles["sailing-area"];
+    style.getText()?.setText(String(feature.get("name") ?? ""));
+    style.getText()?.setFill(new Fill({ color: palette[kind === "no-go" ? "no-go" : "quiet"] }));
+    style.getText()?.setStroke(new Stroke({ color: palette.area, width: 4 }));
+    return style;
+  };
 }
 
 function zoneFeature(zone: ZoneShape): Feature {
@@ -55,7 +63,7 @@ function zoneFeature(zone: ZoneShape): Feature {
     rings.map((ring) => ring.map((at) => fromLonLat([at[0], at[1]]))),
   );
   const feature = new Feature(new MultiPolygon(polygons));
-  feature.setProperties({ zone: zone.zone, name: zone.name });
+  feature.setProperties({ kind: zone.zone, name: zone.name });
   return feature;
 }
 

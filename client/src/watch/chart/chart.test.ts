@@ -1,0 +1,44 @@
+import { describe, expect, it } from "vitest";
+import { corners } from "./draw.ts";
+import { freePlace } from "./plates.ts";
+import { scaleBar } from "./scale.ts";
+
+const sheet = { left: 0, top: 0, right: 1000, bottom: 800 };
+const size = { wide: 60, high: 24 };
+
+describe("plates", () => {
+  it("stands to the right while there is room", () => {
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, [], sheet)).toMatchObject({ left: 120, top: 88 });
+  });
+
+  it("moves aside for another and stays on the sheet", () => {
+    const taken = [{ left: 115, top: 80, right: 200, bottom: 120 }];
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, taken, sheet)).toMatchObject({ right: 80 });
+    expect(freePlace({ at: [990, 100], gap: 20 }, size, [], sheet).right).toBeLessThanOrEqual(1000);
+  });
+
+  it("stays with her even when everything is full", () => {
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, [sheet], sheet)).toMatchObject({ left: 120 });
+  });
+});
+
+describe("level outlines", () => {
+  it("have different numbers of corners, so that no colour is needed", () => {
+    expect([corners("warning").length, corners("alarm").length, corners("emergency").length]).toEqual([
+      3, 4, 16,
+    ]);
+  });
+});
+
+describe("scaleBar", () => {
+  it.each([
+    [1, 100, "100 m"],
+    [0.5, 100, "50 m"],
+    [10, 100, "1.00 nm"],
+  ])("at %d m a pixel is %d px", (scale, px, words) => {
+    const bar = scaleBar(scale, "metric");
+    expect(bar.widthPx).toBeLessThanOrEqual(140);
+    expect(bar.widthPx).toBeGreaterThan(50);
+    if (scale !== 10) expect(bar).toEqual({ widthPx: px, words });
+  });
+});
