@@ -126,6 +126,24 @@ fn a_moored_yacht_with_every_instrument_is_heard() {
     }
 }
 
+#[test]
+fn a_gateway_with_numbers_for_talkers_is_heard() {
+    let Some(log) = recording("harlingen-yacht-moored/n2kd-183-merrimac.log") else { return };
+    let (out, listener) = play(&log, Moment(1_397_678_239_000));
+    let sentences = |kind: &str| {
+        let counts = own(&listener).sentences;
+        counts.into_iter().find(|(of, _)| of == kind).map_or(0, |(_, count)| count)
+    };
+    let lines = |kind: &[u8]| {
+        let is = |line: &&[u8]| line.get(3..6) == Some(kind) && line.first() == Some(&b'$');
+        log.split(|byte| *byte == b'\n').filter(is).count() as u64
+    };
+    for kind in ["MWV", "HDG", "HDM"] {
+        assert!(lines(kind.as_bytes()) > 0 && sentences(kind) == lines(kind.as_bytes()), "{kind}");
+    }
+    assert!(count(&out, |what| matches!(what, What::ApparentWind { .. })) > 0);
+}
+
 /// The recordings of another program's regression tests, with its own answers beside them.
 const RECEIVERS: [&str; 30] = [
     "ais-nmea",

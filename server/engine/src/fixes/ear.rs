@@ -120,6 +120,11 @@ impl Ear {
         })
     }
 
+    /// Whether its clock has yet to be compared with ours.
+    pub(crate) fn awaits_clock(&self) -> bool {
+        self.clock.offset_ms().is_none()
+    }
+
     /// Whether an AIS report is the one before once more, through another receiver.
     pub(crate) fn repeated(&mut self, now: Moment, fix: &Fix, second: Option<u8>) -> bool {
         let window_ms = if second.is_some() { REPEAT_MS } else { REPEAT_MS / 10 };

@@ -18,7 +18,7 @@ const SAYS_MAX: usize = 6;
 
 /// The types only the second parser reads.
 pub(super) fn read(address: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), DiscardReason> {
-    let parts: Vec<&str> = fields.body.split(',').skip(1).collect();
+    let parts: Vec<&str> = fields.parts().collect();
     match NmeaSentence::parse(&frame(address, parts)) {
         NmeaSentence::Hdg(hdg) => {
             let heading = f64::from(hdg.heading_mag.ok_or(DiscardReason::NoValue)?);

@@ -39,7 +39,9 @@ const GROUPS_MAX: usize = 16;
 /// Hears every source and keeps each one's clock, epoch and health.
 #[derive(Clone, Debug, Default)]
 pub struct Listener {
-    ears: BTreeMap<Arc<str>, Ear>,
+    ears: Vec<Ear>,
+    /// Where in `ears` a source is.
+    names: BTreeMap<Arc<str>, usize>,
     /// The variation last told by anyone: one for all, since a venue is small.
     variation_deg: Option<f64>,
     /// Feed and number of the last groups with the source their first sentence named.
@@ -89,11 +91,12 @@ impl Listener {
     /// passed on however old.
     pub fn report(&mut self, now: Moment, source: &str, report: &Report, out: &mut Vec<Verdict>) {
         let origin = Origin { now, feed: source, source, bytes: b"report" };
-        let usual = self.usual(source);
-        let Some(ear) = self.ear(&origin) else {
+        let Some(at) = self.ear(&origin) else {
             self.refuse(&origin, DiscardReason::TooManySources, out);
             return;
         };
+        let usual = self.usual(at);
+        let ear = &mut self.ears[at];
         ear.counts.line(now, b"PHN", 0);
         let time = report.taken.0;
         let order = match TIMES.contains(&time) {
@@ -142,7 +145,8 @@ impl Listener {
 
     /// How every source is doing, in the order of their names.
     pub fn health(&self) -> Vec<SourceHealth> {
-        self.ears.values().map(|ear| ear.counts.health(&ear.source, &ear.feed, &ear.clock)).collect()
+        let ears = self.names.values().map(|at| &self.ears[*at]);
+        ears.map(|ear| ear.counts.health(&ear.source, &ear.feed, &ear.clock)).collect()
     }
 
     fn sentence(
@@ -161,35 +165,35 @@ impl Listener {
             return;
         }
         let mut said = std::mem::take(&mut self.said);
-        let read = read(text, &mut said);
-        let kind = sentence_type(text);
-        for said in said.drain(..) {
-            if let Err(reason) = self.take(&origin, kind, said, out) {
-                self.refuse(&origin, reason, out);
-            }
-        }
-        self.said = said;
-        match read {
-            Ok(()) => {
-                if let Some(ear) = self.ear(&origin) {
-                    ear.counts.line(now, &kind, text.len());
+        match (read(text, &mut said), self.ear(&origin)) {
+            (Ok(()), Some(at)) => {
+                let kind = sentence_type(text);
+                self.ears[at].counts.line(now, &kind, text.len());
+                for said in said.drain(..) {
+                    if let Err(reason) = self.take(at, now, kind, said, out) {
+                        self.refuse(&origin, reason, out);
+                    }
                 }
             }
-            Err(reason) => self.refuse(&origin, reason, out),
+            (Ok(()), None) => self.refuse(&origin, DiscardReason::TooManySources, out),
+            (Err(reason), _) => self.refuse(&origin, reason, out),
         }
+        said.clear(); // a sentence refused half-way says nothing
+        self.said = said;
     }
 
+    /// One statement of the source at `at`.
     fn take(
         &mut self,
-        origin: &Origin<'_>,
+        at: usize,
+        now: Moment,
         kind: [u8; 3],
         said: Said,
         out: &mut Vec<Verdict>,
     ) -> Result<(), DiscardReason> {
-        let dated = matches!(said, Said::Fix(_) | Said::Date { .. });
-        let usual = match dated {
-            true => self.usual(origin.source),
-            false => Usual { offset_ms: 0, variation_deg: self.variation_deg },
+        let usual = match said {
+            Said::Fix(_) | Said::Date { .. } => self.usual(at),
+            _ => Usual { offset_ms: 0, variation_deg: self.variation_deg },
         };
         let told_deg = match said {
             Said::Fix(RawFix { variation_deg, .. }) | Said::Magnetic { variation_deg, .. } => variation_deg,
@@ -199,8 +203,8 @@ impl Listener {
         if let Some(variation_deg) = told_deg.filter(|deg| *deg != 0.0) {
             self.variation_deg = Some(variation_deg);
         }
-        let ear = self.ear(origin).ok_or(DiscardReason::TooManySources)?;
-        if let Some((taken, what)) = ear.hear(origin.now, kind, said, &usual)? {
+        let ear = &mut self.ears[at];
+        if let Some((taken, what)) = ear.hear(now, kind, said, &usual)? {
             let source = ear.source.clone();
             out.push(Verdict::Heard(Heard { source, taken, what }));
         }
@@ -217,9 +221,10 @@ impl Listener {
         let Some(fragment) = Fragment::of(Fields::of(text).body) else {
             return self.refuse(origin, DiscardReason::Unreadable, out);
         };
-        let Some(ear) = self.ear(origin) else {
+        let Some(at) = self.ear(origin) else {
             return self.refuse(origin, DiscardReason::TooManySources, out);
         };
+        let ear = &mut self.ears[at];
         ear.counts.line(now, &kind, text.len());
         let mut lost = ear.fragments.expire(now);
         let decoded = if fragment.total == 1 {
@@ -245,9 +250,10 @@ impl Listener {
         let own = kind == b"VDO";
         let name = format!("mmsi:{:09}", said.mmsi);
         let station = Origin { source: if own { origin.source } else { &name }, ..*origin };
-        let Some(ear) = self.ear(&station) else {
+        let Some(at) = self.ear(&station) else {
             return self.refuse(&station, DiscardReason::TooManySources, out);
         };
+        let ear = &mut self.ears[at];
         if !own {
             ear.counts.line(now, kind, origin.bytes.len());
         }
@@ -281,35 +287,36 @@ impl Listener {
         }
     }
 
-    /// What `source` is taken to be like: the median offset of the other sources' clocks (0, our
-    /// clock being right, without any) until it has its own, and the variation last told.
-    fn usual(&self, source: &str) -> Usual {
+    /// What the source at `at` is taken to be like: the median offset of the other sources' clocks
+    /// (0, our clock being right, without any) until it has its own, and the variation last told.
+    fn usual(&self, at: usize) -> Usual {
         let variation_deg = self.variation_deg;
-        let has_own = self.ears.get(source).is_some_and(|ear| ear.clock.offset_ms().is_some());
-        if has_own {
+        if !self.ears[at].awaits_clock() {
             return Usual { offset_ms: 0, variation_deg };
         }
-        let mut offsets: Vec<i64> = self.ears.values().filter_map(|ear| ear.clock.offset_ms()).collect();
+        let mut offsets: Vec<i64> = self.ears.iter().filter_map(|ear| ear.clock.offset_ms()).collect();
         offsets.sort_unstable();
         let offset_ms = offsets.get(offsets.len() / 2).copied().unwrap_or(0);
         Usual { offset_ms, variation_deg }
     }
 
-    fn ear(&mut self, origin: &Origin<'_>) -> Option<&mut Ear> {
-        if !self.ears.contains_key(origin.source) {
-            if self.ears.len() >= SOURCES_MAX {
-                return None;
-            }
-            let name: Arc<str> = origin.source.into();
-            let ear = Ear::new(origin.now, Source(name.clone()), origin.feed);
-            self.ears.insert(name, ear);
+    /// The place of the origin's source; a new one is taken in while there is room.
+    fn ear(&mut self, origin: &Origin<'_>) -> Option<usize> {
+        if let Some(at) = self.names.get(origin.source) {
+            return Some(*at);
         }
-        self.ears.get_mut(origin.source)
+        if self.ears.len() >= SOURCES_MAX {
+            return None;
+        }
+        let name: Arc<str> = origin.source.into();
+        self.ears.push(Ear::new(origin.now, Source(name.clone()), origin.feed));
+        self.names.insert(name, self.ears.len() - 1);
+        Some(self.ears.len() - 1)
     }
 
     fn refuse(&mut self, origin: &Origin<'_>, reason: DiscardReason, out: &mut Vec<Verdict>) {
-        if let Some(ear) = self.ear(origin) {
-            ear.counts.discard(origin.now, reason, origin.bytes.len());
+        if let Some(at) = self.ear(origin) {
+            self.ears[at].counts.discard(origin.now, reason, origin.bytes.len());
         }
         out.push(Verdict::Discard(Discard {
             at: origin.now,

@@ -80,3 +80,15 @@ pub(super) fn signed(deg: Option<f32>, ew: Option<char>) -> Option<f64> {
 pub(super) fn variation(deg: &str, ew: &str) -> Option<f64> {
     signed(deg.parse().ok(), ew.chars().next())
 }
+
+/// Metres a second of the unit a letter stands for.
+pub(super) fn unit_of(letter: &str) -> Option<f64> {
+    let unit = match letter {
+        "K" => MwvWindSpeedUnits::KilometersPerHour,
+        "M" => MwvWindSpeedUnits::MetersPerSecond,
+        "N" => MwvWindSpeedUnits::Knots,
+        "S" => MwvWindSpeedUnits::MilesPerHour,
+        _ => return None,
+    };
+    Some(unit_mps(unit))
+}

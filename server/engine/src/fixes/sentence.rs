@@ -1,9 +1,6 @@
 //! One checked sentence into what it says, every value in range.
 
-use nmea::{
-    ParseResult,
-    sentences::{FixType, mwv::MwvReference},
-};
+use nmea::{ParseResult, sentences::FixType};
 use nmea_0183_rs::NmeaSentence;
 
 use crate::{
@@ -12,7 +9,7 @@ use crate::{
         What,
         fields::{Fields, day_of, last_century, ms_of_day, position},
         instrument::{self, frame},
-        range::{accuracy, course_of, depth, direction, speed_mps, unit_mps, variation, wind_mps},
+        range::{accuracy, course_of, depth, direction, speed_mps, unit_mps, unit_of, variation, wind_mps},
     },
     units::{Bearing, Position, fold, mps_from_kn},
 };
@@ -75,6 +72,7 @@ pub(crate) fn read(text: &str, out: &mut Vec<Said>) -> Result<(), DiscardReason>
         "GNS" => gns(text, fields, out),
         "DPT" => dpt(text, fields, out),
         "ZDA" => zda(text, fields, out),
+        "MWV" => mwv(text, fields, out),
         "HDG" | "HDM" | "MWD" | "VWR" | "DBT" | "XDR" => instrument::read(address, fields, out),
         _ => plain(text, fields, out),
     }
@@ -116,7 +114,7 @@ fn rmc(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), Discar
         ),
         // An empty status (old instruments) and a leap second are errors to the first parser.
         _ => {
-            let parts: Vec<&str> = fields.body.split(',').skip(1).collect();
+            let parts: Vec<&str> = fields.parts().collect();
             let frame = frame(fields.address(), parts);
             let NmeaSentence::Rmc(rmc) = NmeaSentence::parse(&frame) else {
                 return Err(DiscardReason::Unreadable);
@@ -253,6 +251,30 @@ fn zda(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), Discar
     say(out, Said::Date { day, ms_of_day })
 }
 
+fn mwv(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), DiscardReason> {
+    let (angle, speed, unit_mps) = match nmea::parse_str(text) {
+        Ok(ParseResult::MWV(mwv)) if mwv.data_valid => {
+            let unit = mwv.wind_speed_units.map(unit_mps);
+            (mwv.wind_direction.map(f64::from), mwv.wind_speed.map(f64::from), unit)
+        }
+        Ok(ParseResult::MWV(_)) => return Err(DiscardReason::NoValue),
+        // Some gateways leave the status out, which is an error to the parser.
+        _ if fields.count() == 4 => (fields.number(1)?, fields.number(3)?, unit_of(fields.get(4))),
+        _ => return Err(DiscardReason::Unreadable),
+    };
+    let (Some(angle), Some(speed), Some(unit_mps)) = (angle, speed, unit_mps) else {
+        return Err(DiscardReason::NoValue);
+    };
+    let angle_deg = fold(direction(angle)?.deg());
+    let speed_mps = wind_mps(speed * unit_mps)?;
+    let what = match fields.get(2) {
+        "R" => What::ApparentWind { angle_deg, speed_mps },
+        "T" => What::TrueWindFromBow { angle_deg, speed_mps },
+        _ => return Err(DiscardReason::Unreadable),
+    };
+    say(out, Said::What(what))
+}
+
 /// The types the first parser reads whole.
 fn plain(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), DiscardReason> {
     match nmea::parse_str(text).map_err(|_| DiscardReason::Unreadable)? {
@@ -268,23 +290,6 @@ fn plain(text: &str, fields: Fields<'_>, out: &mut Vec<Said>) -> Result<(), Disc
         ParseResult::HDT(hdt) => {
             let heading = hdt.heading.ok_or(DiscardReason::NoValue)?;
             say(out, Said::What(What::Heading(direction(f64::from(heading))?)))
-        }
-        ParseResult::MWV(mwv) => {
-            let (Some(angle), Some(speed), Some(unit), true) =
-                (mwv.wind_direction, mwv.wind_speed, mwv.wind_speed_units, mwv.data_valid)
-            else {
-                return Err(DiscardReason::NoValue);
-            };
-            let angle_deg = fold(direction(f64::from(angle))?.deg());
-            let speed_mps = wind_mps(f64::from(speed) * unit_mps(unit))?;
-            say(
-                out,
-                Said::What(match mwv.reference {
-                    Some(MwvReference::Relative) => What::ApparentWind { angle_deg, speed_mps },
-                    Some(MwvReference::Theoretical) => What::TrueWindFromBow { angle_deg, speed_mps },
-                    None => return Err(DiscardReason::Unreadable),
-                }),
-            )
         }
         ParseResult::VHW(vhw) => {
             let speed_mps =
