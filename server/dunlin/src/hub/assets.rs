@@ -17,7 +17,7 @@ use super::Hub;
 /// The client as built by Vite, with a `.br` and a `.gz` beside each file that shrinks. Built in
 /// when the program is; read from disk in debug builds, so that a rebuilt client needs no new server.
 #[derive(Embed)]
-#[folder = "$CARGO_MANIFEST_DIR/../../client/dist"]
+#[folder = "../../client/dist"]
 #[allow_missing = true]
 struct Client;
 
@@ -36,8 +36,12 @@ const ASK_AGAIN: &str = "no-cache";
 /// Any path that is no route: a file of the client, or the client itself for its own pages.
 pub async fn page(uri: Uri, headers: HeaderMap) -> Response {
     let path = uri.path().trim_start_matches('/');
-    let path = if path.is_empty() { "index.html" } else { path };
-    if let Some(answer) = file(path, &headers) {
+    let page = match path {
+        "" => "index.html",
+        "phone" => "phone.html",
+        other => other,
+    };
+    if let Some(answer) = file(page, &headers) {
         return answer;
     }
     // A path with a dot names a file that is not there; one without is a page of the client.
