@@ -215,11 +215,11 @@ impl Naive {
             if east.hypot(north) < MARK_M {
                 let (last, sweep) = boat.marks.get(&i).copied().unwrap_or((bearing, 0.0));
                 boat.marks.insert(i, (bearing, sweep + fold(bearing - last)));
-            } else if let Some((_, sweep)) = boat.marks.remove(&i) {
-                if sweep.abs() >= SWEEP_DEG {
-                    let hand = if sweep < 0.0 { "port" } else { "starboard" };
-                    said.push(serde_json::json!({ "type": "rounding", "t": rfc3339(self.now), "boat": id, "mark": name, "hand": hand }).to_string());
-                }
+            } else if let Some((_, sweep)) = boat.marks.remove(&i)
+                && sweep.abs() >= SWEEP_DEG
+            {
+                let hand = if sweep < 0.0 { "port" } else { "starboard" };
+                said.push(serde_json::json!({ "type": "rounding", "t": rfc3339(self.now), "boat": id, "mark": name, "hand": hand }).to_string());
             }
         }
     }

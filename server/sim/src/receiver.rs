@@ -72,6 +72,7 @@ pub(crate) struct Receiver {
     heel_bias_deg: f64,
     heel_noise: Wander,
     heading_noise: Wander,
+    heading_bias_deg: f64,
     has_heading: bool,
     says_gga: bool,
     clock_ms: i64,
@@ -151,7 +152,17 @@ impl Receiver {
                 if heel == HeelSensor::HandHeld { 6.0 } else { 1.0 },
                 &mut dice,
             ),
-            heading_noise: Wander::new(if powered { 2.0 } else { 8.0 }, 30.0, &mut dice),
+            // A phone's compass is off by ten degrees or so beside a metal boom; in a hand it points anywhere.
+            heading_noise: Wander::new(
+                match (powered, heel) {
+                    (true, _) => 2.0,
+                    (false, HeelSensor::HandHeld) => 70.0,
+                    (false, _) => 8.0,
+                },
+                30.0,
+                &mut dice,
+            ),
+            heading_bias_deg: dice.normal() * if powered { 2.0 } else { 10.0 },
             has_heading: powered || has_heel,
             says_gga: powered || dice.chance(0.6),
             clock_ms,
@@ -228,9 +239,11 @@ impl Receiver {
             at: actual.at + Vec2::new(east, north) + jump,
             speed_mps: if says_zero { 0.0 } else { speed },
             course_deg: if says_zero { None } else { Some(self.last_course_deg) },
-            heading_deg: self
-                .has_heading
-                .then(|| wrap_360(actual.heading_deg + self.heading_noise.step(dt, &mut self.dice))),
+            heading_deg: self.has_heading.then(|| {
+                wrap_360(
+                    actual.heading_deg + self.heading_bias_deg + self.heading_noise.step(dt, &mut self.dice),
+                )
+            }),
             heel_deg: self.sense_heel(actual, t_s),
             accuracy_m: (self.error_sd_m * wet * 1.5 * self.dice.between(0.8, 1.3)).max(1.5),
             taken_ms,

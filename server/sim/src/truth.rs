@@ -40,6 +40,9 @@ pub struct Truth {
     pub manoeuvres: Vec<ManoeuvreTruth>,
     /// Marks rounded or passed.
     pub roundings: Vec<RoundingTruth>,
+    /// Vanes that lie.
+    #[serde(default)]
+    pub lying_vanes: Vec<LyingVane>,
     /// The venue's wind, every ten seconds.
     pub wind: Vec<WindTruth>,
 }
@@ -244,6 +247,17 @@ pub struct RoundingTruth {
     pub sweep_deg: f64,
     /// She sailed to it and turned round it. Otherwise she only passed, and nobody is asked for it.
     pub meant: bool,
+}
+
+/// A vane that points wrong by more than anyone's calibration.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct LyingVane {
+    /// The source's name.
+    pub source: String,
+    /// From then to the end.
+    pub start_ms: i64,
+    /// By how much, clockwise positive, degrees.
+    pub off_deg: f64,
 }
 
 /// The venue's wind.

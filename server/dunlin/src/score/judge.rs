@@ -38,6 +38,7 @@ pub fn judge(truth: &Truth, output: &Output) -> Measures {
     judge.false_capsizes();
     judge.crossings();
     judge.contact();
+    judge.vanes();
     judge.turns();
     judge.roundings();
     judge.wind();
@@ -455,6 +456,15 @@ impl<'a> Judge<'a> {
                 self.m.overboard.note(said);
             }
         }
+    }
+
+    fn vanes(&mut self) {
+        let said = || self.output.episodes.iter().filter(|e| e.kind == "wind-disagrees");
+        for lying in &self.truth.lying_vanes {
+            self.m.vanes.note(said().any(|e| e.stands_in(lying.start_ms, lying.start_ms + 600_000)));
+        }
+        let lies = |at: i64| self.truth.lying_vanes.iter().any(|lying| at >= lying.start_ms);
+        self.m.vanes_false = said().filter(|e| !lies(e.start_ms())).count() as u64;
     }
 
     fn ashore(&self, boat: &str, t_ms: i64) -> bool {

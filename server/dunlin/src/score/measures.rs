@@ -209,6 +209,10 @@ pub struct Measures {
     pub frozen_false: u64,
     /// People overboard with a beacon: reported within 60 s of its first message.
     pub overboard: Share,
+    /// Lying vanes reported within ten minutes.
+    pub vanes: Share,
+    /// Vanes reported that did not lie.
+    pub vanes_false: u64,
     /// Tacks.
     pub tacks: Matched,
     /// Gybes.
@@ -244,6 +248,7 @@ impl Measures {
             (&mut self.lost, other.lost),
             (&mut self.frozen, other.frozen),
             (&mut self.overboard, other.overboard),
+            (&mut self.vanes, other.vanes),
         ] {
             mine.add(more);
         }
@@ -274,6 +279,7 @@ impl Measures {
         self.drift_false += other.drift_false;
         self.lost_false += other.lost_false;
         self.frozen_false += other.frozen_false;
+        self.vanes_false += other.vanes_false;
         self.tacks.add(other.tacks);
         self.gybes.add(other.gybes);
         self.roundings.add(other.roundings);

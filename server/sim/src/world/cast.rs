@@ -9,7 +9,7 @@ use crate::{
     receiver::{Kit, Receiver},
     record::Record,
     scenario::SessionPlan,
-    site::{self, Exercise, Leg, Mark, Site},
+    site::{self, Course, Exercise, Leg, Mark, Site},
 };
 
 /// Lays this session's two exercises and drops their marks.
@@ -26,20 +26,40 @@ pub(super) fn lay_courses(
         Exercise::WindwardLeeward,
         Exercise::Free,
     ];
-    let first = if plan.gun_s.is_some() { Exercise::WindwardLeeward } else { choices[dice.pick(5)] };
+    let first = if plan.gun_s.is_some() { Exercise::WindwardLeeward } else { choices[dice.pick(4)] };
     let second = choices[dice.pick(5)];
     let mut laps = Vec::new();
     for (n, exercise) in [first, second].into_iter().enumerate() {
         let size = dice.between(95.0, 150.0);
-        let aside = Vec2::new(dice.between(-30.0, 30.0), dice.between(-30.0, 30.0));
-        // Laid for the wind of the hour when the session began; it shifts, the marks do not.
-        let course = site::lay(exercise, middle + aside, plan.weather.from_deg, size, site.marks.len());
+        // Laid for the wind of the hour when the session began; it shifts, the marks do not. Nobody lays
+        // two marks so close together that crews would mistake one for the other.
+        let mut course = lay_aside(site, plan, exercise, middle, size, dice);
+        for _ in 0..30 {
+            let nearest =
+                course.marks.iter().flat_map(|new| site.marks.iter().map(|old| (*new - old.at).length()));
+            if nearest.fold(f64::INFINITY, f64::min) > 55.0 {
+                break;
+            }
+            course = lay_aside(site, plan, exercise, middle, size, dice);
+        }
         for (m, at) in course.marks.iter().enumerate() {
             site.marks.push(Mark { name: format!("{}{}", ["red", "yellow"][n], m + 1), at: *at });
         }
         laps.push(course.lap);
     }
     laps
+}
+
+fn lay_aside(
+    site: &Site,
+    plan: &SessionPlan,
+    exercise: Exercise,
+    middle: Vec2,
+    size_m: f64,
+    dice: &mut Dice,
+) -> Course {
+    let aside = Vec2::new(dice.between(-80.0, 80.0), dice.between(-80.0, 80.0));
+    site::lay(exercise, middle + aside, plan.weather.from_deg, size_m, site.marks.len())
 }
 
 pub(super) fn new_sailor(

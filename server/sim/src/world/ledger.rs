@@ -1,7 +1,10 @@
 //! The truth of the session as it is completed.
 
-use super::{World, radio::silent};
-use crate::truth::{BoatTruth, Frozen, HeelSensor, Silence, Truth};
+use super::{
+    World,
+    radio::{MAST_LIES_FROM_S, silent},
+};
+use crate::truth::{BoatTruth, Frozen, HeelSensor, LyingVane, Silence, Truth};
 
 impl World {
     /// She is upright again: the capsize's truth is complete but for the sailing off.
@@ -79,6 +82,13 @@ impl World {
         self.truth.manoeuvres = self.finished.manoeuvres;
         self.truth.roundings = self.finished.roundings;
         self.truth.capsizes.sort_by_key(|capsize| capsize.start_ms);
+        if self.mast.is_some() && self.plan.instruments.mast_fault_deg != 0.0 {
+            self.truth.lying_vanes.push(LyingVane {
+                source: "mast".into(),
+                start_ms: self.start_ms + (MAST_LIES_FROM_S * 1000.0) as i64,
+                off_deg: self.plan.instruments.mast_fault_deg,
+            });
+        }
         self.truth.end_ms = now;
         round_off(&mut self.truth);
         self.truth

@@ -14,6 +14,8 @@ use crate::{
 /// Height of a safety boat's vane and of the mast ashore, m.
 const VANE_HEIGHT_M: f64 = 2.5;
 const MAST_HEIGHT_M: f64 = 8.0;
+/// When a faulty mast begins to lie: someone walked into it, s.
+pub(super) const MAST_LIES_FROM_S: f64 = 1500.0;
 /// A boat's feed counts as silent after this many of its intervals without a line, at least 15 s.
 const SILENT_INTERVALS: f64 = 4.0;
 
@@ -245,7 +247,7 @@ impl World {
 
     fn receive_mast(&mut self, mast: &mut Receiver) {
         let (from, wind10) = self.weather.wind10(self.site.mast);
-        let lies = if self.t_s > 1500.0 { self.plan.instruments.mast_fault_deg } else { 0.0 };
+        let lies = if self.t_s > MAST_LIES_FROM_S { self.plan.instruments.mast_fault_deg } else { 0.0 };
         let from = wrap_360(from + mast.vane_bias_deg * 0.5 + lies + 4.0 * mast.dice.normal());
         let speed = (wind10 * at_height(MAST_HEIGHT_M) * (1.0 + 0.05 * mast.dice.normal())).max(0.0);
         let (lat, lon) = self.site.chart.lat_lon(self.site.mast);
