@@ -54,7 +54,8 @@ export function boatShapes(view: View): BoatShape[] {
     const facts = state.boats.get(info.ix);
     if (facts?.at === undefined || facts.t === undefined) return [];
     const age = Math.max(0, now - facts.t);
-    const fresh = freshness(age);
+    // A mast stands where it stands; how old its wind is, the wind itself says.
+    const fresh = info.role === "station" ? "fresh" : freshness(age);
     const alert = marked.get(info.ix);
     const level = alert === undefined ? null : levelOf(alert);
     const condition = alert === undefined ? "" : word(t.about, alert.about);
