@@ -163,8 +163,7 @@ pub(crate) fn ais_class_b(said: &AisPosition) -> String {
     bits.put(511, 9); // heading not available
     bits.put(utc(said.taken_ms).of_day_ms / 1000 % 60, 6);
     bits.put(0, 2);
-    bits.put(0b1110110, 7);
-    bits.put(0, 1);
+    bits.put(0b1110100, 7); // unit, display, DSC, band, message 22, assigned, RAIM
     bits.put(0, 20);
     bits.line()
 }
