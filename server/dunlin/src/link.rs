@@ -208,6 +208,20 @@ pub enum Ask {
     },
 }
 
+/// Reports that the engine has, and that are on their way to the disk.
+#[derive(Debug)]
+pub struct Pending(oneshot::Receiver<Result<Done, Refusal>>);
+
+impl Pending {
+    /// Waits until they are on disk.
+    ///
+    /// # Errors
+    /// As [`Refusal`] says; the phone should keep the reports and send them again then.
+    pub async fn done(self) -> Result<Done, Refusal> {
+        self.0.await.map_err(|_| Refusal::Stopping)?
+    }
+}
+
 /// What was asked is done and on disk.
 #[derive(Clone, Debug)]
 pub struct Done {
@@ -302,15 +316,16 @@ impl Link {
         self.ask(Ask::Command { by, command, reply }, answer).await
     }
 
-    /// Gives the engine a phone's reports, oldest first; returns once they are on disk.
+    /// Gives the engine a phone's reports, oldest first. Returns as soon as the engine has them in
+    /// its queue; the record of them is waited for with [`Pending::done`].
     ///
     /// # Errors
-    /// As [`Refusal`] says; after any of them the phone should send the reports again.
-    pub async fn reports(&self, source: &str, reports: Vec<Report>) -> Result<Done, Refusal> {
+    /// `Stopping`; nothing was taken then.
+    pub async fn reports(&self, source: &str, reports: Vec<Report>) -> Result<Pending, Refusal> {
         let (reply, answer) = oneshot::channel();
-        let source = source.to_owned();
-        let ask = Ask::Reports { source, reports, reply };
-        self.ask(ask, answer).await
+        let ask = Ask::Reports { source: source.to_owned(), reports, reply };
+        self.asks.send(ask).await.map_err(|_| Refusal::Stopping)?;
+        Ok(Pending(answer))
     }
 
     /// Puts another site or fleet in force; returns once it is on disk.

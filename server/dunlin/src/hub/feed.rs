@@ -17,15 +17,18 @@ use dunlin_engine::{
     moment::FixTime,
     units::{Bearing, Position},
 };
-use futures_util::StreamExt;
-use tokio::time::timeout;
+use futures_util::{StreamExt, stream::FuturesOrdered};
+use tokio::{task::JoinHandle, time::timeout};
 use tracing::{debug, warn};
 
 use super::{
     Hub,
     clerk::Work,
     json,
-    limits::{BURST, PHONE_BYTES_MAX, PHONE_FIXES_MAX, PHONE_MESSAGES_PER_S, SEND_TIMEOUT, SILENCE_MAX},
+    limits::{
+        BURST, PHONE_BYTES_MAX, PHONE_FIXES_MAX, PHONE_MESSAGES_PER_S, PHONE_PENDING_MAX, SEND_TIMEOUT,
+        SILENCE_MAX,
+    },
     phone_wire::{FEED_VERSION, FromPhone, PhoneFix, PhoneSignal, RefusedFix, ToPhone},
     phones::Turn,
     sockets::{Allowance, Kind, Place},
@@ -190,6 +193,16 @@ struct Session {
 
 type Close = Option<(u16, &'static str)>;
 
+/// What a message is answered with.
+enum Answer {
+    /// Nothing.
+    None,
+    /// This.
+    Now(ToPhone),
+    /// What the task comes to, once the message's fixes are on disk.
+    Later(JoinHandle<ToPhone>),
+}
+
 impl Session {
     /// Runs until the phone is gone (`None`) or must go (code and reason).
     async fn run(&self, socket: &mut WebSocket, turn: Turn) -> Close {
@@ -206,8 +219,17 @@ impl Session {
         let mut allowance = Allowance::new(PHONE_MESSAGES_PER_S, BURST);
         let mut heard = tokio::time::interval(HEARD_EVERY);
         let mut last = tokio::time::Instant::now();
+        // Fixes go to the watch as they come; what is on disk is told as it gets there. A disk that
+        // stalls must not hold up the fixes behind it.
+        let mut pending: FuturesOrdered<JoinHandle<ToPhone>> = FuturesOrdered::new();
         loop {
             let message = tokio::select! {
+                Some(answer) = pending.next(), if !pending.is_empty() => {
+                    // A task of ours that panicked has said so in the log; the phone sends again.
+                    let failed = || ToPhone::Error { text: "dunlin failed at this; send it again".to_owned() };
+                    say(socket, &answer.unwrap_or_else(|_| failed())).await.ok()?;
+                    continue;
+                }
                 () = turn.end.notified() => return Some((CLOSE_REPLACED, "another phone speaks for this boat now")),
                 changed = signals.changed() => {
                     changed.ok()?;
@@ -227,7 +249,7 @@ impl Session {
                     timeout(SEND_TIMEOUT, socket.send(Message::Ping(Vec::new().into()))).await.ok()?.ok()?;
                     continue;
                 }
-                message = socket.next() => message?.ok()?,
+                message = socket.next(), if pending.len() < PHONE_PENDING_MAX => message?.ok()?,
             };
             last = tokio::time::Instant::now();
             let text = match message {
@@ -241,8 +263,10 @@ impl Session {
                 Message::Close(_) => return None,
             };
             allowance.take().await;
-            if let Some(answer) = self.answer(&text).await {
-                say(socket, &answer).await.ok()?;
+            match self.answer(&text).await {
+                Answer::None => (),
+                Answer::Now(answer) => say(socket, &answer).await.ok()?,
+                Answer::Later(task) => pending.push_back(task),
             }
         }
     }
@@ -268,20 +292,21 @@ impl Session {
         ToPhone::Heard { now_ms: self.hub.now_ms(), age_s, help: help.to_owned() }
     }
 
-    async fn answer(&self, text: &str) -> Option<ToPhone> {
+    async fn answer(&self, text: &str) -> Answer {
+        let error = |text: String| Answer::Now(ToPhone::Error { text });
         match json::read(text) {
-            Ok(FromPhone::Fixes { fixes }) => Some(self.fixes(fixes).await),
+            Ok(FromPhone::Fixes { fixes }) => self.fixes(fixes).await,
             Ok(FromPhone::Seen { at_ms }) => {
                 self.seen(at_ms).await;
-                None
+                Answer::None
             }
-            Ok(FromPhone::Hello { .. }) => Some(ToPhone::Error { text: "hello was said already".to_owned() }),
-            Err(wrong) => Some(ToPhone::Error { text: format!("not understood: {wrong}") }),
+            Ok(FromPhone::Hello { .. }) => error("hello was said already".to_owned()),
+            Err(wrong) => error(format!("not understood: {wrong}")),
         }
     }
 
-    async fn fixes(&self, fixes: Vec<PhoneFix>) -> ToPhone {
-        let error = |text: &str| ToPhone::Error { text: text.to_owned() };
+    async fn fixes(&self, fixes: Vec<PhoneFix>) -> Answer {
+        let error = |text: &str| Answer::Now(ToPhone::Error { text: text.to_owned() });
         if fixes.len() > PHONE_FIXES_MAX {
             return error("more than 600 fixes in one message; send them in several");
         }
@@ -299,23 +324,25 @@ impl Session {
                 Err(why) => refused.push(RefusedFix { seq: fix.seq, why: why.to_owned() }),
             }
         }
-        if !reports.is_empty() {
-            // Its own task: the record of what is on disk is kept even if the phone goes away.
-            let (hub, boat, run) = (Arc::clone(&self.hub), self.boat.clone(), self.run.clone());
-            let done = tokio::spawn(async move {
-                let done = hub.link.reports(&source(&boat), reports).await;
-                if done.is_ok() {
-                    hub.phones.ack(&boat, &run, newest);
-                }
-                done
-            });
-            match done.await {
-                Ok(Ok(_)) => (),
-                Ok(Err(why)) => return ToPhone::Error { text: why.to_string() },
-                Err(_) => return error("dunlin failed at this; send it again"),
-            }
+        let ack = ToPhone::Ack { seq: newest.max(known), refused };
+        if reports.is_empty() {
+            return Answer::Now(ack);
         }
-        ToPhone::Ack { seq: newest.max(known), refused }
+        let given = match self.hub.link.reports(&source(&self.boat), reports).await {
+            Ok(given) => given,
+            Err(why) => return error(&why.to_string()),
+        };
+        // Its own task: the record of what is on disk is kept even if the phone goes away.
+        let (hub, boat, run) = (Arc::clone(&self.hub), self.boat.clone(), self.run.clone());
+        Answer::Later(tokio::spawn(async move {
+            match given.done().await {
+                Ok(_) => {
+                    hub.phones.ack(&boat, &run, newest);
+                    ack
+                }
+                Err(why) => ToPhone::Error { text: why.to_string() },
+            }
+        }))
     }
 
     async fn seen(&self, at_ms: i64) {

@@ -34,6 +34,10 @@ pub const PHONE_BYTES_MAX: usize = 128 * 1024;
 /// Fixes in one message from a phone; a longer batch is refused with a request to split it.
 pub const PHONE_FIXES_MAX: usize = 600;
 
+/// Messages of one phone whose fixes are not on disk yet. When full, the socket is not read: the
+/// phone keeps its fixes, as it must anyway.
+pub const PHONE_PENDING_MAX: usize = 64;
+
 /// Messages a second from one tablet, on average, and the burst allowed. Beyond it the socket is
 /// read more slowly, so the link itself holds the sender back.
 pub const ACTIONS_PER_S: f64 = 10.0;
