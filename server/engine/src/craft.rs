@@ -58,6 +58,7 @@ impl Craft {
             role: self.boat.role,
             venue,
             standing: tally.standing(self.ix),
+            stirring: tally.is_stirring(self.ix),
             motion: self.track.motion(),
             frozen_since: self.track.frozen_since(),
             transponder: self.transponder,

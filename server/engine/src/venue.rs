@@ -89,6 +89,8 @@ impl Place {
 #[derive(Clone, Debug, Default)]
 pub struct Venue {
     area: Union,
+    /// Where boats may be: sailing areas and landing places together.
+    allowed: Union,
     no_go: Vec<Place>,
     landing: Vec<Place>,
     shore: Vec<Place>,
@@ -102,9 +104,16 @@ impl Venue {
             let of_kind = site.zones.iter().filter(|zone| zone.kind == kind);
             of_kind.map(|zone| place(zone, &local)).collect()
         };
-        let areas = places(ZoneKind::SailingArea);
+        let regions = |kind: ZoneKind| -> Vec<Region> {
+            places(kind).into_iter().flat_map(|place| place.regions).collect()
+        };
+        let areas = regions(ZoneKind::SailingArea);
+        let landings = regions(ZoneKind::Landing);
+        let is_bounded = !areas.is_empty();
+        let allowed = areas.iter().cloned().chain(landings).filter(|_| is_bounded);
         Venue {
-            area: Union::of(areas.into_iter().flat_map(|area| area.regions).collect()),
+            allowed: Union::of(allowed.collect()),
+            area: Union::of(areas),
             no_go: places(ZoneKind::NoGo),
             landing: places(ZoneKind::Landing),
             shore: places(ZoneKind::Shore),
@@ -115,6 +124,17 @@ impl Venue {
     /// How `at` lies to the sailing areas taken together; `None` when the site has none.
     pub fn area_margin(&self, at: Local) -> Option<Margin> {
         self.area.margin(at)
+    }
+
+    /// How `at` lies to the water where boats may be: sailing areas and landing places together;
+    /// `None` when the site has no sailing area.
+    pub fn allowed_margin(&self, at: Local) -> Option<Margin> {
+        self.allowed.margin(at)
+    }
+
+    /// Whether `at` is in a sailing area.
+    pub fn in_area(&self, at: Local) -> bool {
+        self.area.contains(at)
     }
 
     /// How `at` lies to the no-go zone it is deepest in or nearest to, and that zone's name; `None`
@@ -136,10 +156,10 @@ impl Venue {
         nearest
     }
 
-    /// In how many seconds something at `from` moving at `velocity` leaves the sailing areas; `None`
-    /// when it never does, is outside already, or the site has none.
+    /// In how many seconds something at `from` moving at `velocity` leaves sailing areas and landing
+    /// places; `None` when it never does, is outside already, or the site has no sailing area.
     pub fn leaves_after_s(&self, from: Local, velocity: Velocity) -> Option<f64> {
-        let first = self.area.changes(from, velocity).into_iter().next();
+        let first = self.allowed.changes(from, velocity).into_iter().next();
         first.and_then(|(after_s, inside)| (!inside).then_some(after_s))
     }
 

@@ -206,12 +206,19 @@ impl Union {
 
     /// How `at` lies to the union's boundary; `None` when there is no region.
     pub fn margin(&self, at: Local) -> Option<Margin> {
-        let mut inside = self.regions.iter().any(|region| region.odd(at));
-        if !inside && self.regions.len() > 1 {
-            // On the seam of two areas a point is in neither, and yet no edge is near.
-            inside = self.regions.iter().any(|region| region.contains_within(at, LOOK_ASIDE_M));
+        if self.border.is_empty() {
+            return None;
         }
-        (!self.border.is_empty()).then(|| margin(&self.border, at, inside))
+        let inside = self.regions.iter().any(|region| region.odd(at));
+        let found = margin(&self.border, at, inside);
+        // On the seam of two areas a point is in neither, and yet no edge is near.
+        let on_seam = |found: &Margin| {
+            !inside
+                && found.signed_m < -LOOK_ASIDE_M
+                && self.regions.len() > 1
+                && self.regions.iter().any(|region| region.contains_within(at, LOOK_ASIDE_M))
+        };
+        Some(if on_seam(&found) { Margin { signed_m: -found.signed_m, ..found } } else { found })
     }
 
     /// As [`Region::changes`].

@@ -5,7 +5,7 @@
 //! is for boats that have stopped sailing; a sailing boat gets a caution at a no-go zone alone.
 
 use super::{
-    Context, LANDING_REACH_M, fact,
+    Context, fact,
     latch::{Holds, Latch, Says},
     words,
 };
@@ -31,8 +31,13 @@ const SAILING_RAISE_S: f64 = 12.0;
 /// The caution goes when the zone is this far off on her course, seconds.
 const SAILING_CLEAR_S: f64 = 30.0;
 
-/// Her line has to lead over it for this long; it has to lead elsewhere for longer.
-const HOLDS: Holds = Holds { raise_ms: 4_000, clear_ms: 10_000 };
+/// Her line has to lead over it for this long; it has to lead elsewhere for much longer, since one bad
+/// position turns a slow drift's direction until it has left the window. A boat that sails again is
+/// cleared by that.
+const HOLDS: Holds = Holds { raise_ms: 4_000, clear_ms: 30_000 };
+
+/// The same for a boat that sails, who is clear as soon as she has turned.
+const SAILING_HOLDS: Holds = Holds { raise_ms: 4_000, clear_ms: 8_000 };
 
 /// How long she has to have stopped sailing, or to sail again, to be believed.
 const STOP_HOLDS: Holds = Holds { raise_ms: 3_000, clear_ms: 4_000 };
@@ -41,9 +46,15 @@ const STOP_HOLDS: Holds = Holds { raise_ms: 3_000, clear_ms: 4_000 };
 /// she counts as sailing.
 const MAKING_WAY: (f64, f64) = (0.35, 0.65);
 
-/// The same by speed through the water over the last 20 s where no belief is at hand, m/s: a swamped
-/// boat makes 0.2 m/s in 20 kn of wind, a slow beginner 0.8.
+/// The same by speed through the water where no belief is at hand, m/s: a swamped boat makes 0.2 m/s in
+/// 20 kn of wind, a slow beginner 0.8.
 const SPEED_MPS: (f64, f64) = (0.6, 0.9);
+
+/// The same beside a belief that she does not make way, m/s: wide, for a stream that nobody knows of.
+const ADRIFT_MPS: (f64, f64) = (1.1, 1.5);
+
+/// Stretch of track that speed is taken over, seconds.
+const SPEED_WINDOW_S: f64 = 10.0;
 
 /// From this long after the stop her own motion shows the drift; before it, wind and stream tell, ms.
 const MEASURED_AFTER_MS: i64 = 20_000;
@@ -71,16 +82,9 @@ struct Ahead {
 }
 
 impl Approach {
-    /// A second passed. `is_outside` and `is_in_no_go`: the line is crossed already, which is told
-    /// by the other rule, for one situation is one alert.
-    pub fn on_tick(
-        &mut self,
-        now: Moment,
-        ctx: &Context,
-        is_outside: bool,
-        is_in_no_go: bool,
-        alerts: &mut Alerts,
-    ) {
+    /// A second passed. Where the line is crossed already the other rule tells, for one situation is
+    /// one alert.
+    pub fn on_tick(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         let Some(motion) = ctx.motion.filter(|_| ctx.is_watched_dinghy()) else {
             *self = Approach::default();
             alerts.release(now, ctx.topic(AlertKind::DriftingOut), "not afloat");
@@ -92,8 +96,8 @@ impl Approach {
         }
         self.stopped = self.stopped.after(now, stopped(ctx, motion), STOP_HOLDS);
         let drift = self.stopped.on_since().map(|since| drift(now, since, ctx, motion));
-        self.watch_out(now, motion, drift, ctx, is_outside, alerts);
-        self.watch_into(now, motion, drift, ctx, is_in_no_go, alerts);
+        self.watch_out(now, motion, drift, ctx, alerts);
+        self.watch_into(now, motion, drift, ctx, alerts);
     }
 
     fn watch_out(
@@ -102,17 +106,19 @@ impl Approach {
         motion: &Motion,
         drift: Option<Velocity>,
         ctx: &Context,
-        is_outside: bool,
         alerts: &mut Alerts,
     ) {
         let topic = ctx.topic(AlertKind::DriftingOut);
-        if is_outside {
+        if alerts.about(ctx.topic(AlertKind::OutsideArea)).is_some() {
             self.out = Latch::Off;
             return alerts.release(now, topic, "she has crossed the edge");
         }
         let ahead = drift.and_then(|velocity| leaving(motion, velocity, ctx));
         let before = self.out;
-        self.out = before.after(now, says(ahead, RAISE_S, CLEAR_S), HOLDS);
+        self.out = match drift {
+            Some(_) => before.after(now, says(ahead, RAISE_S, CLEAR_S), HOLDS),
+            None => Latch::Off,
+        };
         match (self.out.on_since(), ahead) {
             (Some(since), Some(ahead)) => {
                 alerts
@@ -132,21 +138,21 @@ impl Approach {
         motion: &Motion,
         drift: Option<Velocity>,
         ctx: &Context,
-        is_in_no_go: bool,
         alerts: &mut Alerts,
     ) {
         let topic = ctx.topic(AlertKind::NearingNoGo);
-        if is_in_no_go {
+        if alerts.about(ctx.topic(AlertKind::NoGo)).is_some() {
             self.into = Latch::Off;
             return alerts.release(now, topic, "she has entered it");
         }
         let velocity = drift.unwrap_or(motion.velocity);
         let entering = entering(motion, velocity, drift.is_some(), ctx);
         let ahead = entering.map(|(ahead, _)| ahead);
-        let (raise_s, clear_s) =
-            if drift.is_some() { (RAISE_S, CLEAR_S) } else { (SAILING_RAISE_S, SAILING_CLEAR_S) };
         let before = self.into;
-        self.into = before.after(now, says(ahead, raise_s, clear_s), HOLDS);
+        self.into = match drift {
+            Some(_) => before.after(now, says(ahead, RAISE_S, CLEAR_S), HOLDS),
+            None => before.after(now, says(ahead, SAILING_RAISE_S, SAILING_CLEAR_S), SAILING_HOLDS),
+        };
         match (self.into.on_since(), entering) {
             (Some(since), Some((ahead, zone))) => {
                 let level = if ahead.adrift { Level::Warning } else { Level::Caution };
@@ -180,22 +186,28 @@ fn says(ahead: Option<Ahead>, raise_s: f64, clear_s: f64) -> Says {
     }
 }
 
-/// Whether she has stopped sailing.
+/// Whether she has stopped sailing. A belief that she does not make way has to agree with her speed:
+/// nothing that only drifts goes through the water as fast as a boat that sails.
 fn stopped(ctx: &Context, motion: &Motion) -> Says {
-    let (value, (low, high)) = match ctx.making_way {
-        Some(probability) => (probability, MAKING_WAY),
-        None => {
-            let over_ground = ctx.track.drift_over(20.0).unwrap_or(motion.velocity);
-            let stream = ctx.push.stream.unwrap_or_default();
-            (over_ground.minus(stream).speed_mps(), SPEED_MPS)
+    let over_ground = ctx.track.drift_over(SPEED_WINDOW_S).unwrap_or(motion.velocity);
+    let through_water = over_ground.minus(ctx.push.stream.unwrap_or_default()).speed_mps();
+    let by_speed = |(low_mps, high_mps): (f64, f64)| {
+        if through_water < low_mps {
+            Says::Yes
+        } else if through_water > high_mps {
+            Says::No
+        } else {
+            Says::Unsure
         }
     };
-    if value < low {
-        Says::Yes
-    } else if value > high {
-        Says::No
-    } else {
-        Says::Unsure
+    match ctx.making_way {
+        None => by_speed(SPEED_MPS),
+        Some(probability) if probability > MAKING_WAY.1 => Says::No,
+        Some(probability) if probability < MAKING_WAY.0 => by_speed(ADRIFT_MPS),
+        Some(_) => match by_speed(ADRIFT_MPS) {
+            Says::No => Says::No,
+            Says::Yes | Says::Unsure => Says::Unsure,
+        },
     }
 }
 
@@ -211,7 +223,7 @@ fn drift(now: Moment, since: Moment, ctx: &Context, motion: &Motion) -> Velocity
 }
 
 fn leaving(motion: &Motion, velocity: Velocity, ctx: &Context) -> Option<Ahead> {
-    let margin = ctx.venue.area_margin(motion.position)?;
+    let margin = ctx.venue.allowed_margin(motion.position)?;
     let ahead = |after_s| Ahead { after_s, velocity, adrift: true };
     if margin.signed_m <= 0.0 {
         return Some(ahead(0.0)); // over it by her position, not yet beyond its doubt
@@ -219,9 +231,7 @@ fn leaving(motion: &Motion, velocity: Velocity, ctx: &Context) -> Option<Ahead> 
     if margin.signed_m > velocity.speed_mps() * CLEAR_S {
         return None;
     }
-    let after_s = ctx.venue.leaves_after_s(motion.position, velocity)?;
-    let there = motion.position.after(velocity, after_s);
-    (!ctx.venue.near_landing(there, LANDING_REACH_M)).then(|| ahead(after_s))
+    ctx.venue.leaves_after_s(motion.position, velocity).map(ahead)
 }
 
 fn entering<'a>(
@@ -235,7 +245,8 @@ fn entering<'a>(
     if margin.signed_m >= 0.0 {
         return Some((ahead(0.0), zone));
     }
-    if -margin.signed_m > velocity.speed_mps() * CLEAR_S {
+    let clear_s = if adrift { CLEAR_S } else { SAILING_CLEAR_S };
+    if -margin.signed_m > velocity.speed_mps() * clear_s {
         return None;
     }
     let (after_s, zone) = ctx.venue.enters_no_go_after_s(motion.position, velocity)?;

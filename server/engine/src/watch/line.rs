@@ -1,7 +1,7 @@
 //! Which side of a line a boat is on, from positions that err by metres for minutes.
 
 use super::latch::{Holds, Latch, Says};
-use crate::moment::Moment;
+use crate::{moment::Moment, units::Local};
 
 /// Over the line for three fixes at 1 Hz, so that no single bad one counts; well back for four.
 /// Common practice, no source.
@@ -9,7 +9,11 @@ const SURE_HOLDS: Holds = Holds { raise_ms: 2_000, clear_ms: 3_000 };
 
 /// By her position over the line, though within its doubt: a little longer, for this is said of
 /// boats that only touch the line.
-const PERHAPS_HOLDS: Holds = Holds { raise_ms: 4_000, clear_ms: 3_000 };
+const PERHAPS_HOLDS: Holds = Holds { raise_ms: 5_000, clear_ms: 3_000 };
+
+/// By this many standard deviations of the position she is perhaps over, and by no less than this,
+/// metres.
+const PERHAPS: (f64, f64) = (0.35, 1.0);
 
 /// How far back behind the line she has to be to be believed back, metres: about twice the usual
 /// error of a phone (GPS.gov: 4.9 m), as the safety nets of air traffic part raising and clearing.
@@ -41,7 +45,31 @@ pub struct Over {
     pub sure: bool,
 }
 
+/// How far from a line a boat certainly is, from an earlier, exact distance: moving by d changes the
+/// distance to anything by no more than d. It spares most fixes the search for the nearest edge.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Clearance {
+    known: Option<(Local, f64)>,
+}
+
+impl Clearance {
+    /// Whether a boat at `at` is certainly on the right side by more than `least_m` metres.
+    pub fn exceeds(&self, at: Local, least_m: f64) -> bool {
+        self.known.is_some_and(|(from, clear_m)| clear_m - from.distance_m(at) > least_m)
+    }
+
+    /// At `at` she was on the right side by `clear_m` metres exactly (negative: on the wrong side).
+    pub fn note(&mut self, at: Local, clear_m: f64) {
+        self.known = Some((at, clear_m));
+    }
+}
+
 impl Line {
+    /// Whether nothing is believed or suspected.
+    pub fn is_quiet(&self) -> bool {
+        *self == Line::default()
+    }
+
     /// Takes in a position of `at` (event time, so that late fixes count as what they are), how far
     /// over the line it is, metres (negative: on the right side), and its standard deviation, metres.
     pub fn look(&mut self, at: Moment, over_m: f64, sd_m: f64) {
@@ -55,7 +83,7 @@ impl Line {
             }
         };
         let doubt_m = (OVER_SDS * sd_m).clamp(OVER_LEAST_M, OVER_MOST_M);
-        self.perhaps = self.perhaps.after(at, says(0.0), PERHAPS_HOLDS);
+        self.perhaps = self.perhaps.after(at, says((PERHAPS.0 * sd_m).max(PERHAPS.1)), PERHAPS_HOLDS);
         self.surely = self.surely.after(at, says(doubt_m), SURE_HOLDS);
     }
 
@@ -93,12 +121,12 @@ mod tests {
         for (over_m, seconds, sd_m, expected) in [
             (6.0, 2, 3.0, None),
             (6.0, 3, 3.0, Some(true)),
-            (2.0, 4, 3.0, None),
-            (2.0, 5, 3.0, Some(false)), // touching the line is never beyond doubt
+            (2.0, 5, 3.0, None),
+            (2.0, 6, 3.0, Some(false)), // touching the line is never beyond doubt
             (2.0, 500, 3.0, Some(false)),
-            (15.0, 5, 16.0, Some(false)), // a poor receiver
+            (15.0, 6, 16.0, Some(false)), // a poor receiver
             (21.0, 3, 90.0, Some(true)),  // however poor, 20 m are enough
-            (-0.1, 500, 3.0, None),
+            (0.9, 500, 3.0, None),
         ] {
             let seen = looks(std::iter::repeat_n(over_m, seconds), sd_m);
             let last = seen.last().and_then(sure);

@@ -5,6 +5,7 @@ pub mod contact;
 pub mod declared;
 pub mod doubled;
 pub mod latch;
+mod leap;
 pub mod line;
 pub mod session;
 pub mod words;
@@ -22,15 +23,15 @@ use crate::{
 use approach::Approach;
 use contact::{Contact, Silence};
 use doubled::Doubled;
-use line::{Line, Over};
-
-/// This near a landing place a boat is coming or going and no boundary rule looks at her, metres:
-/// beach, slipway and the error of a phone.
-pub const LANDING_REACH_M: f64 = 25.0;
+use leap::Leap;
+use line::{Clearance, Line, Over};
 
 /// How long after leaving a landing place outside the sailing area a boat may take to reach it, ms.
 /// Common practice, no source.
 const LAUNCH_MS: i64 = 300_000;
+
+/// Farther than this from a line no position's error and no hysteresis matter, metres.
+const FAR_M: f64 = 30.0;
 
 /// Silence after which lost contact is an alarm by itself, ms: what a crew may be through meanwhile
 /// is the cold shock of the first three minutes (Transport Canada TP 13822).
@@ -51,6 +52,8 @@ pub struct Context<'a> {
     pub venue: &'a Venue,
     /// Where she stands in the head count.
     pub standing: Standing,
+    /// Whether she counts as ashore but has moved from where she lay.
+    pub stirring: bool,
     /// The motion as of the newest fix; `None` before the first.
     pub motion: Option<&'a Motion>,
     /// Since when her tracker repeats one position; `None` while it does not.
@@ -90,10 +93,13 @@ impl Context<'_> {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct BoatRules {
     outside: Line,
+    outside_clear: Clearance,
     no_go: Line,
+    no_go_clear: Clearance,
     silence: Silence,
     approach: Approach,
     doubled: Doubled,
+    leap: Leap,
     /// The last fix at a landing place.
     at_landing: Option<Moment>,
     /// Whether she has been in the sailing area since then.
@@ -105,6 +111,7 @@ impl BoatRules {
     pub fn on_fix(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         self.silence.on_report(now);
         let Some(motion) = ctx.motion else { return };
+        self.leap.look(motion);
         self.watch_area(now, motion, ctx, alerts);
         self.watch_no_go(now, motion, ctx, alerts);
     }
@@ -124,8 +131,9 @@ impl BoatRules {
     pub fn on_tick(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         self.silence.on_tick(now, ctx.transponder);
         self.watch_contact(now, ctx, alerts);
-        let (outside, no_go) = (self.outside.over(), self.no_go.over());
-        self.approach.on_tick(now, ctx, outside.is_some(), no_go.is_some(), alerts);
+        if !self.leap.is_fresh(now) {
+            self.approach.on_tick(now, ctx, alerts);
+        }
         self.watch_claims(now, ctx, alerts);
         watch_tracker(now, ctx, alerts);
         watch_clock(now, ctx, alerts);
@@ -143,23 +151,29 @@ impl BoatRules {
 
     fn watch_area(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
         let topic = ctx.topic(AlertKind::OutsideArea);
-        let margin = match ctx.venue.area_margin(motion.position) {
-            Some(margin) if ctx.is_watched_dinghy() => margin,
-            Some(_) | None => {
-                self.outside = Line::default();
-                self.been_inside = false;
-                return alerts.release(now, topic, "not afloat");
-            }
-        };
-        if margin.signed_m <= 0.0 && !self.is_watched_outside(motion, ctx) {
+        if !ctx.is_watched_dinghy() {
             self.outside = Line::default();
-            return alerts.release(now, topic, "at a landing place");
+            self.been_inside = false;
+            return alerts.release(now, topic, "not afloat");
         }
-        self.been_inside |= margin.signed_m > 0.0;
+        if self.outside.is_quiet() && self.outside_clear.exceeds(motion.position, FAR_M) {
+            return;
+        }
+        let Some(margin) = ctx.venue.allowed_margin(motion.position) else { return };
+        self.outside_clear.note(motion.position, margin.signed_m);
+        if !self.is_watched_outside(motion, ctx) {
+            self.outside = Line::default();
+            return alerts.release(now, topic, "on her way out from the landing place");
+        }
         let was_over = self.outside.over().is_some();
+        if !was_over && self.leap.is_fresh(motion.at) {
+            return;
+        }
         self.outside.look(motion.at, -margin.signed_m, motion.position_sd_m);
+        // A drift that was foretold is told on as that until it is beyond doubt what it has become.
+        let foretold = alerts.about(ctx.topic(AlertKind::DriftingOut)).is_some();
         match self.outside.over() {
-            Some(over) => {
+            Some(over) if over.sure || was_over || !foretold => {
                 let level = if over.sure { Level::Warning } else { Level::Caution };
                 alerts.hold(now, topic, fact(level, over.since), || outside_words(margin, motion, over));
             }
@@ -167,14 +181,16 @@ impl BoatRules {
                 let back = format!("{:.0} m back inside the sailing area", margin.signed_m);
                 alerts.release(now, topic, &back);
             }
-            None => (),
+            Some(_) | None => (),
         }
     }
 
-    /// Outside the area she is watched unless she lies at a landing place, or is on her way from one
-    /// to an area that does not reach it.
+    /// Outside she is watched unless she is on her way from a landing place to an area that does not
+    /// reach it.
     fn is_watched_outside(&mut self, motion: &Motion, ctx: &Context) -> bool {
-        if ctx.venue.near_landing(motion.position, LANDING_REACH_M) {
+        if ctx.venue.in_area(motion.position) {
+            self.been_inside = true;
+        } else if ctx.venue.in_landing(motion.position) {
             self.at_landing = Some(motion.at);
             self.been_inside = false;
         }
@@ -184,24 +200,30 @@ impl BoatRules {
 
     fn watch_no_go(&mut self, now: Moment, motion: &Motion, ctx: &Context, alerts: &mut Alerts) {
         let topic = ctx.topic(AlertKind::NoGo);
-        let (margin, name) = match ctx.venue.no_go_margin(motion.position) {
-            Some(found) if ctx.is_watched_dinghy() => found,
-            Some(_) | None => {
-                self.no_go = Line::default();
-                return alerts.release(now, topic, "not afloat");
-            }
-        };
+        if !ctx.is_watched_dinghy() {
+            self.no_go = Line::default();
+            return alerts.release(now, topic, "not afloat");
+        }
+        if self.no_go.is_quiet() && self.no_go_clear.exceeds(motion.position, FAR_M) {
+            return;
+        }
+        let Some((margin, name)) = ctx.venue.no_go_margin(motion.position) else { return };
+        self.no_go_clear.note(motion.position, -margin.signed_m);
         let was_over = self.no_go.over().is_some();
+        if !was_over && self.leap.is_fresh(motion.at) {
+            return;
+        }
         self.no_go.look(motion.at, margin.signed_m, motion.position_sd_m);
+        let foretold = alerts.about(ctx.topic(AlertKind::NearingNoGo)).is_some();
         match self.no_go.over() {
-            Some(over) => {
+            Some(over) if over.sure || was_over || !foretold => {
                 let level = if over.sure { Level::Alarm } else { Level::Caution };
                 alerts.hold(now, topic, fact(level, over.since), || no_go_words(margin, name, motion, over));
             }
             None if was_over => {
                 alerts.release(now, topic, &format!("{:.0} m clear of {name}", -margin.signed_m));
             }
-            None => (),
+            Some(_) | None => (),
         }
     }
 
@@ -222,8 +244,8 @@ impl BoatRules {
     fn watch_contact(&self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
         let topic = ctx.topic(AlertKind::LostContact);
         let since = match self.silence.state() {
-            Contact::Lost { since } if ctx.is_out() => since,
-            Contact::Back { .. } if ctx.is_out() => return,
+            Contact::Lost { since } if ctx.is_out() || ctx.stirring => since,
+            Contact::Back { .. } if ctx.is_out() || ctx.stirring => return,
             Contact::Lost { .. } | Contact::Back { .. } => {
                 return alerts.release(now, topic, "not afloat");
             }
@@ -231,10 +253,10 @@ impl BoatRules {
                 return alerts.release(now, topic, "heard again");
             }
         };
-        let level = match (ctx.role, now.ms_since(since) >= LOST_ALARM_MS) {
-            (Role::Dinghy, true) => Level::Alarm,
-            (Role::Dinghy, false) => Level::Warning,
-            (Role::Safety | Role::Station, _) => Level::Caution,
+        let level = match (ctx.role, ctx.is_out(), now.ms_since(since) >= LOST_ALARM_MS) {
+            (Role::Dinghy, true, true) => Level::Alarm,
+            (Role::Dinghy, true, false) => Level::Warning,
+            (Role::Dinghy, false, _) | (Role::Safety | Role::Station, _, _) => Level::Caution,
         };
         let usual_s = self.silence.usual_s();
         alerts.hold(now, topic, fact(level, since), || silence_words(now, since, usual_s, ctx.motion));
@@ -257,9 +279,10 @@ fn watch_clock(now: Moment, ctx: &Context, alerts: &mut Alerts) {
 fn watch_tracker(now: Moment, ctx: &Context, alerts: &mut Alerts) {
     let topic = ctx.topic(AlertKind::FrozenTracker);
     match ctx.frozen_since {
-        Some(since) if ctx.is_out() => {
+        Some(since) if ctx.is_out() || ctx.stirring => {
             if now.ms_since(since) >= FROZEN_MS {
-                alerts.hold(now, topic, fact(Level::Warning, since), || {
+                let level = if ctx.is_out() { Level::Warning } else { Level::Caution };
+                alerts.hold(now, topic, fact(level, since), || {
                     let frozen = words::duration(now, since);
                     vec![
                         format!("her tracker has sent one and the same position for {frozen}"),

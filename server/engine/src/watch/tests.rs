@@ -98,6 +98,7 @@ impl Boat {
                 role: Role::Dinghy,
                 venue: &self.venue,
                 standing: self.standing,
+                stirring: false,
                 motion: Some(&self.motion),
                 frozen_since: self.frozen_since,
                 transponder: false,
@@ -194,7 +195,7 @@ fn a_drift_is_told_long_before_it_crosses() {
     boat.go(150, true); // crosses after 162 s
     let told = boat.told(AlertKind::DriftingOut);
     assert!(matches!(told[..], [(10..=40, Phase::Raised, Level::Warning)]), "{told:?}");
-    boat.go(20, true);
+    boat.go(30, true);
     let told = boat.told(AlertKind::DriftingOut);
     assert!(matches!(told[..], [_, (_, Phase::Cleared, _)]), "one situation, one alert: {told:?}");
     assert!(boat.level(AlertKind::OutsideArea).is_some());
