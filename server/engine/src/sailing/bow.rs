@@ -100,14 +100,14 @@ impl Bow {
     /// a boat moves which lies in irons, on her side or with sails let go.
     fn way(&mut self, through_water: Velocity, velocity_sd_mps: f64, wind: Option<&WaterWind>) -> bool {
         let speed_mps = through_water.speed_mps();
-        let steers_mps = COURSE_MPS.max(COURSE_SHARE * self.brisk_mps).max(1.5 * velocity_sd_mps);
+        let steers_mps = COURSE_MPS.max(COURSE_SHARE * self.brisk_mps).max(velocity_sd_mps);
         let off_wind = wind
             .zip(through_water.direction())
             .map_or(180.0, |(wind, course)| course.turn_to(wind.from).abs());
         let needs_mps = if off_wind > ADRIFT_DEG {
             if self.adrift { steers_mps.max(UNDER_WAY_SHARE * self.brisk_mps) } else { steers_mps }
         } else {
-            0.3f64.max(0.25 * self.brisk_mps).max(1.5 * velocity_sd_mps)
+            0.3f64.max(0.25 * self.brisk_mps).max(velocity_sd_mps)
         };
         self.adrift = speed_mps < needs_mps;
         !self.adrift

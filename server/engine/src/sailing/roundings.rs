@@ -15,6 +15,11 @@ use crate::{
 /// Within this distance of a mark she may be rounding it, metres: a beginner's wide turn and the
 /// error of two positions (our choice).
 const NEAR_M: f64 = 40.0;
+/// She must have come this near, beside the error of her position, metres (our choice).
+const CLOSE_M: f64 = 20.0;
+/// With a sweep of this much her turn may go either way, degrees: she came to the mark on one
+/// course, left it on another, and tacked in between.
+const PLAIN_SWEEP_DEG: f64 = 120.0;
 /// She has left it when this much further away than she came, metres.
 const LEFT_M: f64 = 12.0;
 /// The bearing must sweep at least this far, degrees (`exercises.md`, our choice).
@@ -40,6 +45,7 @@ struct Pass {
     turn_deg: f64,
     course_deg: Option<f64>,
     nearest_m: f64,
+    position_sd_m: f64,
     told: bool,
 }
 
@@ -81,6 +87,7 @@ impl Roundings {
                 turn_deg: 0.0,
                 course_deg: None,
                 nearest_m: distance_m,
+                position_sd_m: motion.position_sd_m,
                 told: false,
             });
             now.follow(motion, bearing.deg(), distance_m);
@@ -97,7 +104,10 @@ impl Roundings {
 
 impl Pass {
     fn follow(&mut self, motion: &Motion, bearing_deg: f64, distance_m: f64) {
-        self.nearest_m = self.nearest_m.min(distance_m);
+        if distance_m <= self.nearest_m {
+            self.nearest_m = distance_m;
+            self.position_sd_m = motion.position_sd_m;
+        }
         self.sweep_deg += fold(bearing_deg - self.bearing_deg);
         self.bearing_deg = bearing_deg;
         if motion.speed_mps() < SLOW_MPS {
@@ -112,14 +122,17 @@ impl Pass {
     }
 
     /// The side the mark was left on, once it is clear that it was rounded; once only.
+    ///
+    /// A mark passed closer than the position is known may seem to have been passed on its other
+    /// side. Nothing in the track tells that from a boat that turned back beside it.
     fn hand(&self) -> Option<Side> {
+        if self.told || self.nearest_m > CLOSE_M + self.position_sd_m {
+            return None;
+        }
         let agree = self.sweep_deg.signum() == self.turn_deg.signum();
-        let enough = self.sweep_deg.abs() >= SWEEP_DEG && self.turn_deg.abs() >= TURN_DEG;
-        (!self.told && agree && enough).then_some(if self.sweep_deg < 0.0 {
-            Side::Port
-        } else {
-            Side::Starboard
-        })
+        let swept_deg = if agree { SWEEP_DEG } else { PLAIN_SWEEP_DEG };
+        let enough = self.sweep_deg.abs() >= swept_deg && self.turn_deg.abs() >= TURN_DEG;
+        enough.then_some(if self.sweep_deg < 0.0 { Side::Port } else { Side::Starboard })
     }
 }
 

@@ -21,7 +21,13 @@ use crate::{
 const TACKED_DEG: f64 = 20.0;
 /// A gybe is complete with the stern at least this far past the wind, degrees. Beginners on a run
 /// weave across the wind by ten degrees with the boom where it was (sailing by the lee).
-const GYBED_DEG: f64 = 14.0;
+const GYBED_DEG: f64 = 9.0;
+/// Sailing by the lee: this close to the wind on the new side a gybe in progress is not given up.
+const LEE_DEG: f64 = 2.0;
+/// A gybe is a turn of at least this within seconds, degrees: a helm wanders, but more slowly.
+const GYBE_TURN_DEG: f64 = 24.0;
+/// The turn must be kept this long, s.
+const GYBE_HOLD_S: f64 = 2.0;
 /// The new side must be kept this long, s.
 const HOLD_S: f64 = 3.0;
 /// While she still swings it is not told, but no longer than this, s: the whole turn is worth more
@@ -64,6 +70,10 @@ struct Past {
 struct Candidate {
     since: Moment,
     samples: u32,
+    before: i64,
+    after: i64,
+    /// Kept long enough: it will be told, at the latest when she leaves that side again.
+    ripe: bool,
 }
 
 /// One boat's manoeuvres.
@@ -111,9 +121,12 @@ impl Turns {
             self.candidate = None;
             return Vec::new();
         }
-        let (Some(wind), Some(_)) = (wind, bow.heading) else {
+        let Some(wind) = wind else {
             return Vec::new();
         };
+        if bow.heading.is_none() {
+            return self.tell_if_ripe(at);
+        }
         let heading_deg = bow.unwrapped_deg;
         // Straight into the wind on the branch nearest to the board she came from.
         let Some(board) = self.board.filter(|board| at.s_since(board.seen) <= BOARD_OLD_S) else {
@@ -134,14 +147,32 @@ impl Turns {
         // Near the wind or dead before it she keeps the side she came from, for as long as it takes.
         self.board = Some(Board { seen: at, ..board });
         if before == after {
-            self.same_side(at, heading_deg, angle);
-            return Vec::new();
+            let told = self.tell_if_ripe(at);
+            if told.is_empty() {
+                self.same_side(at, heading_deg, angle);
+            }
+            return told;
+        }
+        if self.candidate.is_some_and(|candidate| candidate.after != after) {
+            let told = self.tell_if_ripe(at);
+            if !told.is_empty() {
+                return told;
+            }
         }
         self.went_through |= crosses_head(before, after);
-        if well_across(angle, before, after) && bow.way {
+        let crossed = last_crossed(before, after);
+        let depth_deg = (angle - crossed.angle_deg).abs();
+        let won_deg = match crossed.turn {
+            Turn::Tack => TACKED_DEG,
+            Turn::Gybe => GYBED_DEG,
+        };
+        if depth_deg >= won_deg && bow.way {
             self.new_side(at, heading_deg, before, after)
         } else {
-            self.candidate = None;
+            // A stern just through the wind wavers about it; a bow that does has not tacked.
+            if crossed.turn == Turn::Tack || depth_deg < LEE_DEG {
+                return self.tell_if_ripe(at);
+            }
             Vec::new()
         }
     }
@@ -176,31 +207,78 @@ impl Turns {
     }
 
     fn new_side(&mut self, at: Moment, heading_deg: f64, before: i64, after: i64) -> Vec<Manoeuvre> {
-        let since = self.candidate.map_or(at, |candidate| candidate.since);
-        let samples = self.candidate.map_or(0, |candidate| candidate.samples) + 1;
-        self.candidate = Some(Candidate { since, samples });
-        let kept_s = at.s_since(since);
+        let fresh = Candidate { since: at, samples: 0, before, after, ripe: false };
+        let mut candidate = self.candidate.unwrap_or(fresh);
+        candidate.samples += 1;
+        candidate.after = after;
+        let kept_s = at.s_since(candidate.since);
+        let turned = (heading_deg - self.heading_before(candidate.since)).abs() >= TURN_MIN_DEG;
+        let kept = match last_crossed(before, after).turn {
+            Turn::Tack => kept_s >= HOLD_S,
+            Turn::Gybe => self.gybed(at, candidate.since),
+        };
+        candidate.ripe |= candidate.samples >= 2 && kept && (turned || kept_s >= WANDER_S);
+        self.candidate = Some(candidate);
         let turning = kept_s < SWING_S && self.swung_deg(at, heading_deg) > STRAIGHT_DEG;
-        if kept_s < HOLD_S || samples < 2 || turning {
+        if turning { Vec::new() } else { self.complete(at) }
+    }
+
+    /// She leaves the new side: what was sailed there is told if it was kept long enough.
+    fn tell_if_ripe(&mut self, at: Moment) -> Vec<Manoeuvre> {
+        let told = self.complete(at);
+        self.candidate = None;
+        told
+    }
+
+    /// Tells the manoeuvre in progress, if it was kept long enough.
+    fn complete(&mut self, at: Moment) -> Vec<Manoeuvre> {
+        let (Some(candidate), Some(now)) =
+            (self.candidate.filter(|candidate| candidate.ripe), self.past.back().copied())
+        else {
             return Vec::new();
-        }
-        let turn_deg = heading_deg - self.heading_before(since);
-        if turn_deg.abs() < TURN_MIN_DEG && kept_s < WANDER_S {
-            return Vec::new();
-        }
+        };
         self.candidate = None;
         self.went_through = false;
+        let turn_deg = now.heading_deg - self.heading_before(candidate.since);
+        // Where she was on the new side, whatever she has turned to since.
+        let heading_deg = self.mean_heading(at, 1.0, 3.0).unwrap_or(now.heading_deg);
         self.board = Some(Board { heading_deg, seen: at });
-        crossings(before, after)
+        crossings(candidate.before, candidate.after)
             .map(|turn| Manoeuvre {
-                at: since,
+                at: candidate.since,
                 boat: self.boat,
                 turn,
                 turn_deg,
-                before_mps: self.speed_before(since),
-                after_mps: self.past.back().map_or(0.0, |past| past.speed_mps),
+                before_mps: self.speed_before(candidate.since),
+                after_mps: now.speed_mps,
             })
             .collect()
+    }
+
+    /// Whether a stern that went through the wind at about `since` was gybed and did not wander:
+    /// she turned at once, or she went well past the wind, or she stays there.
+    fn gybed(&self, at: Moment, since: Moment) -> bool {
+        let kept_s = at.s_since(since);
+        let Some(now_deg) = self.mean_heading(at, 0.0, 2.6) else {
+            return false;
+        };
+        let turned = self
+            .mean_heading(since, 2.4, 8.0)
+            .is_some_and(|before_deg| (now_deg - before_deg).abs() >= GYBE_TURN_DEG);
+        (kept_s >= GYBE_HOLD_S && turned) || kept_s >= WANDER_S
+    }
+
+    /// Mean of the headings between `from_s` and `to_s` before a moment; `None` when none is known.
+    fn mean_heading(&self, at: Moment, from_s: f64, to_s: f64) -> Option<f64> {
+        let within = self
+            .past
+            .iter()
+            .rev()
+            .skip_while(|past| at.s_since(past.at) < from_s)
+            .take_while(|past| at.s_since(past.at) <= to_s);
+        let (sum, count) =
+            within.fold((0.0, 0.0), |(sum, count), past| (sum + past.heading_deg, count + 1.0));
+        (count > 0.0).then(|| sum / count)
     }
 
     /// The speed she had before: the best of the time from 20 to 6 s before the new side was won.
@@ -246,11 +324,16 @@ fn sector(angle_deg: f64) -> i64 {
     (angle_deg / 180.0).floor() as i64
 }
 
-/// Far enough past the wind that was crossed last to be settled on the new side.
-fn well_across(angle_deg: f64, before: i64, after: i64) -> bool {
-    let crossed = if after > before { after } else { after + 1 };
-    let depth_deg = (angle_deg - crossed as f64 * 180.0).abs();
-    depth_deg >= if crossed % 2 == 0 { TACKED_DEG } else { GYBED_DEG }
+/// What was crossed last on the way from one sector to another, and at which unwrapped angle.
+struct Crossed {
+    turn: Turn,
+    angle_deg: f64,
+}
+
+fn last_crossed(before: i64, after: i64) -> Crossed {
+    let half = if after > before { after } else { after + 1 };
+    let turn = if half % 2 == 0 { Turn::Tack } else { Turn::Gybe };
+    Crossed { turn, angle_deg: half as f64 * 180.0 }
 }
 
 /// Far enough from head to wind, and from dead before it, to be settled on a side.
