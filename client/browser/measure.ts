@@ -1,0 +1,175 @@
+// The client's figures, measured in Chromium: `npm run measure`. A made-up server inside the browser
+// sends a hundred boats at 5 Hz, so that only the pages are measured.
+import { readdirSync, statSync } from "node:fs";
+import { join } from "node:path";
+import type { CDPSession, Page, WebSocketRoute } from "playwright-core";
+import { fleetOf } from "../dev/hundred.ts";
+import type { ToTablet } from "../src/wire/ToTablet.ts";
+import { startDemo } from "./program.ts";
+import { SIZES, startBrowser } from "./tablet.ts";
+
+const BOATS = 100;
+const TICK_MS = 200;
+const THROTTLE = 4;
+const BUSY_S = 20;
+
+/** Sum of the packed sizes of what a first visit fetches, and of everything. */
+function sizes(): { name: string; bytes: number }[] {
+  const assets = join(import.meta.dirname, "../dist/assets");
+  return readdirSync(assets)
+    .filter((name) => name.endsWith(".br"))
+    .map((name) => ({ name, bytes: statSync(join(assets, name)).size }));
+}
+
+async function busyShare(
+  page: Page,
+  session: CDPSession,
+): Promise<{ busy: number; longest: number; heapMb: number }> {
+  await page.evaluate(() => {
+    const longest = { ms: 0 };
+    Object.assign(globalThis, { longest });
+    new PerformanceObserver((list) => {
+      for (const entry of list.getEntries()) longest.ms = Math.max(longest.ms, entry.duration);
+    }).observe({ type: "longtask" });
+  });
+  const metric = async (name: string) =>
+    (await session.send("Performance.getMetrics")).metrics.find((each) => each.name === name)?.value ?? 0;
+  const [taskBefore, timeBefore] = [await metric("TaskDuration"), await metric("Timestamp")];
+  await page.waitForTimeout(BUSY_S * 1000);
+  const busy = ((await metric("TaskDuration")) - taskBefore) / ((await metric("Timestamp")) - timeBefore);
+  const longest = await page.evaluate(
+    () => (globalThis as unknown as { longest: { ms: number } }).longest.ms,
+  );
+  return { busy, longest, heapMb: (await metric("JSHeapUsedSize")) / 1e6 };
+}
+
+/** Serves the made-up fleet; `say` sends anything at once. */
+async function fakeServer(
+  page: Page,
+): Promise<{ say: (message: ToTablet) => void; rush: (seconds: number) => void }> {
+  const fleet = fleetOf(BOATS);
+  let second = 0;
+  let socket: WebSocketRoute | null = null;
+  const say = (message: ToTablet) => socket?.send(JSON.stringify(message));
+  await page.routeWebSocket(/\/live/, (route) => {
+    socket = route;
+    say({ kind: "snapshot", ...fleet.snapshot(second) });
+    const timer = setInterval(() => {
+      second += TICK_MS / 1000;
+      say({ kind: "tick", ...fleet.tick(second) });
+    }, TICK_MS);
+    page.once("close", () => clearInterval(timer));
+  });
+  const rush = (seconds: number) => {
+    for (let s = 0; s < seconds; s += 1) {
+      second += 1;
+      say({ kind: "tick", ...fleet.tick(second) });
+    }
+  };
+  return { say, rush };
+}
+
+async function main(): Promise<void> {
+  const out: string[] = [];
+  const all = sizes();
+  const sum = (pick: (name: string) => boolean) =>
+    all.filter(({ name }) => pick(name)).reduce((total, { bytes }) => total + bytes, 0);
+  out.push(`download, brotli: everything ${(sum(() => true) / 1000).toFixed(0)} kB`);
+  for (const { name, bytes } of [...all].sort((a, b) => b.bytes - a.bytes).slice(0, 6)) {
+    out.push(`  ${name} ${(bytes / 1000).toFixed(1)} kB`);
+  }
+  const [program, browser] = await Promise.all([startDemo(1), startBrowser()]);
+  const [width, height] = SIZES.lying;
+
+  // First useful screen: 10 Mbit/s, 40 ms, the server warm, nothing kept from before.
+  const fresh = await browser.newContext({ viewport: { width, height } });
+  const firstPage = await fresh.newPage();
+  await firstPage.addInitScript(() => {
+    localStorage.setItem("dunlin-cautions", "none");
+    localStorage.setItem("dunlin-choices", '{"ownBoat":"S1"}');
+  });
+  const network = await fresh.newCDPSession(firstPage);
+  await network.send("Network.enable");
+  await network.send("Network.emulateNetworkConditions", {
+    offline: false,
+    latency: 40,
+    downloadThroughput: 10e6 / 8,
+    uploadThroughput: 10e6 / 8,
+  });
+  await firstPage.goto(program.base, { waitUntil: "commit" });
+  await firstPage.locator(".boat-canvas").waitFor();
+  const ms = await firstPage.evaluate(() => performance.now());
+  out.push(`first useful screen over 10 Mbit/s and 40 ms: ${ms.toFixed(0)} ms`);
+  await fresh.close();
+
+  const context = await browser.newContext({ viewport: { width, height } });
+  const page = await context.newPage();
+  await page.addInitScript(() => {
+    localStorage.setItem("dunlin-cautions", "none");
+    localStorage.setItem("dunlin-choices", '{"ownBoat":"S1"}');
+  });
+  const server = await fakeServer(page);
+  await page.goto(program.base);
+  await page.locator(".boat-canvas").waitFor();
+  const session = await context.newCDPSession(page);
+  await session.send("Performance.enable");
+  await session.send("Emulation.setCPUThrottlingRate", { rate: THROTTLE });
+  await page.waitForTimeout(4000);
+  const calm = await busyShare(page, session);
+  out.push(
+    `${BOATS} boats at 5 Hz, ${THROTTLE}x CPU throttling, ${BUSY_S} s: main thread busy ${(calm.busy * 100).toFixed(1)} %, ` +
+      `longest task ${calm.longest.toFixed(0)} ms (0: none over 50)`,
+  );
+
+  // From the frame's arrival in the page to the paint after it.
+  const delays: number[] = [];
+  for (let id = 900; id < 920; id += 1) {
+    const painted = page.evaluate(
+      (name) =>
+        new Promise<number>((done) => {
+          const watch = new MutationObserver(() => {
+            if (document.getElementById(name) === null) return;
+            watch.disconnect();
+            requestAnimationFrame(() =>
+              setTimeout(() => done(performance.timeOrigin + performance.now()), 0),
+            );
+          });
+          watch.observe(document.body, { subtree: true, childList: true });
+        }),
+      `need-${id}`,
+    );
+    await page.waitForTimeout(80);
+    const sent = Date.now();
+    server.say({ kind: "alert", ...fleetOf(BOATS).alert(id, id % BOATS) });
+    delays.push((await painted) - sent);
+  }
+  delays.sort((a, b) => a - b);
+  out.push(
+    `alert sent to painted, ${THROTTLE}x throttling, 20 alerts: median ${delays[10]?.toFixed(0)} ms, worst ${delays.at(-1)?.toFixed(0)} ms`,
+  );
+
+  await session.send("Emulation.setCPUThrottlingRate", { rate: 1 });
+  const heap = async () => {
+    await session.send("HeapProfiler.collectGarbage");
+    const { metrics } = await session.send("Performance.getMetrics");
+    return (metrics.find(({ name }) => name === "JSHeapUsedSize")?.value ?? 0) / 1e6;
+  };
+  for (let minute = 0; minute < 15; minute += 1) {
+    server.rush(60);
+    await page.waitForTimeout(150);
+  }
+  const quarter = await heap();
+  for (let minute = 0; minute < 45; minute += 1) {
+    server.rush(60);
+    await page.waitForTimeout(150);
+  }
+  out.push(
+    `memory after 15 min at speed ${quarter.toFixed(1)} MB, after 60 min ${(await heap()).toFixed(1)} MB`,
+  );
+  await page.close();
+  await browser.close();
+  await program.kill();
+  process.stdout.write(`${out.join("\n")}\n`);
+}
+
+await main();
