@@ -237,27 +237,66 @@ impl Hand {
 fn one_wild_position_is_held_and_three_are_believed() {
     let mut hand = Hand::new();
     for s in 0..20 {
-        assert_eq!(hand.fix(0.0, 2.0 * f64::from(s), Some(2.0)), Update::Accepted);
+        assert_eq!(hand.fix(0.0, 2.0 * f64::from(s), None), Update::Accepted);
     }
-    assert_eq!(hand.fix(80.0, 40.0, Some(2.0)), Update::Held, "a reflection");
-    let before = *hand.track.motion().expect("a motion");
-    assert_eq!(before.position.east_m.round(), 0.0);
-    assert_eq!(hand.fix(0.0, 42.0, Some(2.0)), Update::Accepted, "and back");
-    let moved: Vec<Update> = (0..4).map(|s| hand.fix(300.0, 2.0 * f64::from(s), Some(2.0))).collect();
+    assert_eq!(hand.fix(80.0, 40.0, None), Update::Held, "a reflection");
+    assert_eq!(hand.track.motion().expect("a motion").position.east_m.round(), 0.0);
+    assert_eq!(hand.fix(0.0, 42.0, None), Update::Accepted, "and back");
+    let moved: Vec<Update> = (0..4).map(|s| hand.fix(300.0, 2.0 * f64::from(s), None)).collect();
     assert_eq!(moved, [Update::Held, Update::Held, Update::Moved, Update::Accepted]);
     assert_eq!(hand.track.history().len(), 2, "what was before is another place");
+}
+
+#[test]
+fn a_told_velocity_carries_her_through_a_reflection() {
+    let mut hand = Hand::new();
+    for s in 0..30 {
+        hand.fix(0.0, 2.0 * f64::from(s), Some(2.0));
+    }
+    // For eight seconds the receiver puts her 60 m to the east, and in the middle of it she stops.
+    for s in 0..8 {
+        let speed_mps = if s < 4 { 2.0 } else { 0.0 };
+        assert_eq!(hand.fix(60.0, 60.0 + speed_mps * f64::from(s), Some(speed_mps)), Update::Accepted);
+        let motion = hand.track.motion().expect("a motion");
+        assert_eq!(motion.at, hand.now, "she is not lost for it");
+        assert!(motion.position.east_m.abs() < 1.0, "second {s}: {motion:?}");
+        assert!((motion.velocity.north_mps - speed_mps).abs() < 0.7, "second {s}: {motion:?}");
+        assert!(motion.velocity.east_mps.abs() < 0.2, "second {s}: {motion:?}");
+    }
+    assert_eq!(hand.fix(0.0, 66.0, Some(0.0)), Update::Accepted, "and back");
+    assert!(hand.track.motion().expect("a motion").speed_mps() < 0.3);
+    // One that lasts is where she is, as far as anyone knows.
+    let updates: Vec<Update> = (0..14).map(|_| hand.fix(60.0, 66.0, Some(0.0))).collect();
+    assert_eq!(updates.iter().filter(|update| **update == Update::Moved).count(), 1, "{updates:?}");
+    assert!((hand.track.motion().expect("a motion").position.east_m - 60.0).abs() < 1.0);
+    let drift = hand.track.drift_over(20.0).expect("her past is not lost");
+    assert!(drift.speed_mps() < 0.5, "no drift is read from the step: {drift:?}");
+}
+
+#[test]
+fn a_small_step_of_the_error_moves_her_but_not_her_velocity() {
+    let (mut hand, mut noise) = (Hand::new(), Noise(11));
+    let mut white = || 0.3 * noise.normal();
+    for s in 0..60 {
+        let step_m = if s < 40 { 0.0 } else { 12.0 };
+        let (east_m, north_m) = (step_m + white(), 1.5 * f64::from(s) + white());
+        assert_eq!(hand.fix(east_m, north_m, Some(1.5)), Update::Accepted);
+        let motion = hand.track.motion().expect("a motion");
+        assert!(s < 5 || motion.velocity.east_mps.abs() < 0.3, "second {s}: {motion:?}");
+        assert!(s != 42 || motion.position.east_m > 9.0, "the new place is taken: {motion:?}");
+    }
 }
 
 #[test]
 fn wild_positions_that_disagree_are_not_believed() {
     let mut hand = Hand::new();
     for s in 0..20 {
-        hand.fix(0.0, 2.0 * f64::from(s), Some(2.0));
+        hand.fix(0.0, 2.0 * f64::from(s), None);
     }
     // Later she could have got there: the longer nothing fits, the wider the gate.
     for s in 0..10 {
         let side = if s % 2 == 0 { 150.0 } else { -150.0 };
-        assert_eq!(hand.fix(side, 40.0, Some(2.0)), Update::Held, "second {s}");
+        assert_eq!(hand.fix(side, 40.0, None), Update::Held, "second {s}");
     }
 }
 

@@ -106,7 +106,9 @@ impl Estimate {
     }
 
     /// Told a position, `dt_s` seconds after the one before. Where `alone`, positions are all that
-    /// tells of her motion: then two that stray to the same side say that it has changed.
+    /// tells of her motion: then two that stray to the same side say that it has changed. Where her
+    /// velocity is told as well, one that strays is a step of the receiver's error (a reflection),
+    /// and moves her position but not her velocity.
     #[must_use]
     pub(crate) fn with_position(self, at: Local, noise: Noise, dt_s: f64, alone: bool) -> Estimate {
         let var = noise.white_var;
@@ -114,7 +116,10 @@ impl Estimate {
         let off = Local { east_m: at.east_m - east.pos_m, north_m: at.north_m - north.pos_m };
         let surprise = off.east_m * off.east_m / (east.pos_var + var)
             + off.north_m * off.north_m / (north.pos_var + var);
-        if alone && dt_s > 0.0 && surprise > SURPRISE && self.strays_again(off) {
+        if surprise > SURPRISE && !alone {
+            east.pos_var += off.east_m * off.east_m;
+            north.pos_var += off.north_m * off.north_m;
+        } else if alone && dt_s > 0.0 && surprise > SURPRISE && self.strays_again(off) {
             let changed = |off_m: f64| (off_m / dt_s.max(1.0)).clamp(-TURN_MPS, TURN_MPS).powi(2);
             east = east.turned(changed(off.east_m), dt_s);
             north = north.turned(changed(off.north_m), dt_s);

@@ -8,6 +8,10 @@ const AGREEING: u32 = 3;
 /// They must span this long, ms: one epoch told by three sentences is one witness.
 const AGREEING_MS: i64 = 1_900;
 
+/// They must span this long where the receiver tells her velocity too, ms: that goes on as before
+/// through a reflection, which may last, and she is followed by it meanwhile.
+const AGREEING_TOLD_MS: i64 = 10_000;
+
 /// However wild they are, positions that keep away from the track for this long are where she is,
 /// ms: a boat on a trailer, a receiver that found itself.
 const GIVE_IN_MS: i64 = 180_000;
@@ -43,20 +47,34 @@ impl Gate {
         *self = Gate::default();
     }
 
+    /// Whether the newest position is being held back.
+    pub(crate) fn holds(&self) -> bool {
+        self.run.is_some()
+    }
+
     /// A position did not pass. `speed_max_mps` and `error_m` bound how far two agreeing ones can
-    /// be apart.
-    pub(crate) fn doubt(&mut self, taken: Moment, at: Local, speed_max_mps: f64, error_m: f64) -> Doubt {
+    /// be apart; `told`: the receiver tells her velocity as well.
+    pub(crate) fn doubt(
+        &mut self,
+        taken: Moment,
+        at: Local,
+        speed_max_mps: f64,
+        error_m: f64,
+        told: bool,
+    ) -> Doubt {
         let away_since = *self.away_since.get_or_insert(taken);
         let run = match self.run {
             Some(run)
                 if at.distance_m(run.at) <= speed_max_mps * taken.s_since(run.last).max(0.0) + error_m =>
             {
-                Run { last: taken, at, count: run.count + 1, ..run }
+                let count = run.count + u32::from(taken != run.last);
+                Run { last: taken, at, count, ..run }
             }
             _ => Run { first: taken, last: taken, at, count: 1 },
         };
         self.run = Some(run);
-        let agree = run.count >= AGREEING && taken.ms_since(run.first) >= AGREEING_MS;
+        let span_ms = if told { AGREEING_TOLD_MS } else { AGREEING_MS };
+        let agree = run.count >= AGREEING && taken.ms_since(run.first) >= span_ms;
         if agree || taken.ms_since(away_since) >= GIVE_IN_MS { Doubt::Believe } else { Doubt::Hold }
     }
 }

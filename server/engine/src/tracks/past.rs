@@ -45,6 +45,15 @@ impl Past {
         }
     }
 
+    /// The receiver's error stepped from putting her at `from` to putting her at `to`: positions as
+    /// measured are moved along, so that no drift is read from the step; motions stay as they were.
+    pub(crate) fn shift(&mut self, from: Local, to: Local) {
+        for sample in &mut self.samples {
+            sample.fix.east_m += to.east_m - from.east_m;
+            sample.fix.north_m += to.north_m - from.north_m;
+        }
+    }
+
     /// Forgets all: what follows is another place.
     pub(crate) fn clear(&mut self) {
         self.samples.clear();

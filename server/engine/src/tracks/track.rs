@@ -48,15 +48,22 @@ const RESTART_S: f64 = 30.0;
 /// growing doubt.
 const COAST_S: f64 = 10.0;
 
+/// A velocity that comes with an impossible position counts as this many times less certain.
+const DOUBTED_SDS: f64 = 1.5;
+
+/// A jump shorter than this, by a receiver whose velocity went on as before, is its error that came
+/// or went, metres; a longer one is another place.
+const REFLECTION_M: f64 = 200.0;
+
 /// Heel older than this says nothing of now, ms.
 const HEEL_MAX_AGE_MS: i64 = 5_000;
 
 /// What one statement did to a track.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Update {
-    /// Became part of the motion.
+    /// Became part of the motion; of a fix too far away to be hers, its velocity did.
     Accepted,
-    /// A position too far away to be hers, held back until others agree with it.
+    /// A position too far away to be hers, and no velocity with it: held back until others agree.
     Held,
     /// Positions held back agreed: the track begins anew where they are.
     Moved,
@@ -297,21 +304,22 @@ impl Track {
         let (at, accuracy_m) = (plane.local(fix.position), accuracy_m(fix));
         let (estimate, update) = match self.before {
             Some(before) if taken.s_since(before.taken) < RESTART_S => {
-                if let Some(estimate) = self.updated(before, taken, at, fix) {
-                    self.gate.passed();
-                    (estimate, Update::Accepted)
-                } else if self.gate.doubt(taken, at, self.speed_max_mps, accuracy_m) == Doubt::Hold {
-                    return Update::Held;
-                } else {
-                    self.gate.passed();
-                    self.past.clear();
-                    (self.begun(taken, at, fix), Update::Moved)
+                match self.updated(before, taken, at, fix) {
+                    Some(estimate) => {
+                        self.gate.passed();
+                        (estimate, Update::Accepted)
+                    }
+                    None => match self.doubted(before, taken, at, fix) {
+                        Some(decided) => decided,
+                        None => return Update::Held,
+                    },
                 }
             }
             _ => (self.begun(taken, at, fix), Update::Accepted),
         };
+        let at = if self.gate.holds() { estimate.position() } else { at };
         self.newest = Some(*fix);
-        if !again {
+        if !again && !self.gate.holds() {
             self.grain.note(taken, at, WHITE_SHARE * accuracy_m / RADIUS_SDS);
         }
         self.settle(estimate, at, accuracy_m);
@@ -333,7 +341,41 @@ impl Track {
         }
         let reported = reported(fix.speed_mps, fix.course, accuracy_m);
         let told = reported.map_or(estimate, |(velocity, sd_mps)| estimate.with_velocity(velocity, sd_mps));
-        Some(told.with_position(at, noise, dt_s, reported.is_none()).limited(speed_max_mps))
+        let alone = !self.is_told(reported.is_some());
+        Some(told.with_position(at, noise, dt_s, alone).limited(speed_max_mps))
+    }
+
+    /// What to make of a position that cannot be hers: nothing for now (`None`), only the velocity
+    /// that came with it, or a new beginning there.
+    fn doubted(
+        &mut self,
+        before: Estimate,
+        taken: Moment,
+        at: Local,
+        fix: &Fix,
+    ) -> Option<(Estimate, Update)> {
+        let accuracy_m = accuracy_m(fix);
+        let reported = reported(fix.speed_mps, fix.course, accuracy_m);
+        let told = self.is_told(reported.is_some());
+        let carried = before.predicted(taken, self.noise(accuracy_m, taken.s_since(before.taken)));
+        if self.gate.doubt(taken, at, self.speed_max_mps, accuracy_m, told) == Doubt::Hold {
+            let (velocity, sd_mps) = reported?;
+            return Some((carried.with_velocity(velocity, DOUBTED_SDS * sd_mps), Update::Accepted));
+        }
+        self.gate.passed();
+        let jump_m = at.distance_m(carried.position());
+        if told && jump_m < REFLECTION_M {
+            self.past.shift(carried.position(), at);
+        } else {
+            self.past.clear();
+        }
+        Some((self.begun(taken, at, fix), Update::Moved))
+    }
+
+    /// Whether the receiver tells her velocity: with this fix, or as a rule, so that the sentence
+    /// with it is still to come.
+    fn is_told(&self, with_this: bool) -> bool {
+        with_this || self.newest.is_some_and(|newest| newest.speed_mps.is_some())
     }
 
     /// The first estimate: where the fix says, at the speed it says.
