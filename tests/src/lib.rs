@@ -1,6 +1,8 @@
 //! Shared test means.
 
+pub mod driver;
 pub mod field;
+pub mod hub;
 /// The text of a file in `tests/reference/`.
 ///
 /// # Panics

@@ -6,6 +6,7 @@
 //! fleet = "fleet.toml"
 //! data = "data"                       # folder for the days, keys and certificates
 //! listen = "127.0.0.1:8080"           # address of the pages
+//! names = ["watch.example.org"]       # host names of the pages besides addresses and .local names
 //! wind_limit_kn = 18
 //! base_map = "bay.pmtiles"
 //! journal_max_mb = 4000               # a day's file grows no larger
@@ -68,6 +69,9 @@ pub struct HubConfig {
     pub centre: String,
     /// Where the pages are served.
     pub listen: SocketAddr,
+    /// Host names of the pages besides addresses, `localhost` and `.local` names: a request to any
+    /// other is refused, since a page from elsewhere can make its own name point here.
+    pub names: Vec<String>,
     /// A local base map (PMTiles), if any.
     pub base_map: Option<PathBuf>,
     /// HTTPS; `None`: plain HTTP.
@@ -203,6 +207,7 @@ impl Config {
             hub: HubConfig {
                 centre: String::new(),
                 listen: SocketAddr::from(([127, 0, 0, 1], 8080)),
+                names: Vec::new(),
                 base_map: None,
                 https: None,
             },
@@ -246,6 +251,7 @@ pub fn parse(file: &str, folder: &Path, text: &str) -> (Config, Vec<Problem>) {
     if let Some(listen) = address(&mut root, &mut findings, "listen") {
         config.hub.listen = listen;
     }
+    config.hub.names = root.texts(&mut findings, "names").into_iter().map(|(name, _)| name).collect();
     if let Some(mut section) = root.section(&mut findings, "https") {
         section.what = "[https]".to_owned();
         config.hub.https = Some(https(section, folder, &mut findings));

@@ -1,5 +1,6 @@
 //! Safe access: who may do what, keys and PINs, the local certificate authority.
 
+pub mod authority;
 pub mod code;
 pub mod gate;
 pub mod join;
@@ -8,3 +9,5 @@ pub mod lockout;
 pub mod origin;
 pub mod pins;
 pub mod role;
+pub mod tls;
+pub mod trust;

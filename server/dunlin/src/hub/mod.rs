@@ -74,10 +74,22 @@ pub struct About {
     pub names: Vec<String>,
     /// Whether pages are served by HTTPS, so that cookies may ask for it.
     pub secure: bool,
+    /// The authority that devices are to trust; `None`: plain HTTP, or a certificate of the
+    /// centre's own.
+    pub authority: Option<TrustMe>,
     /// A local base map.
     pub base_map: Option<PathBuf>,
     /// When the program began watching, ms UTC.
     pub watching_since_ms: i64,
+}
+
+/// The local authority's certificate, for devices that are to trust it.
+#[derive(Clone, Debug)]
+pub struct TrustMe {
+    /// In DER.
+    pub der: Vec<u8>,
+    /// SHA-256, as devices show it.
+    pub fingerprint: String,
 }
 
 /// The hub. Shared by every connection.

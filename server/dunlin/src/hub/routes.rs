@@ -24,6 +24,7 @@ use crate::access::{
     gate::gate,
     join,
     role::{Needs, Principal},
+    tls, trust,
 };
 
 /// One route.
@@ -68,6 +69,8 @@ pub fn routes() -> Vec<Route> {
         route("POST", "/api/versions/{kind}/{id}", OFFICER, post(setup::restore)),
         route("GET", "/api/health", VIEWER, get(health::health)),
         route("GET", "/metrics", VIEWER, get(health::metrics)),
+        route("GET", "/trust", ANYONE, get(trust::page)),
+        route("GET", "/authority.crt", ANYONE, get(trust::certificate)),
         route("GET", "/basemap.pmtiles", VIEWER, get(assets::base_map)),
     ]
 }
@@ -99,6 +102,7 @@ pub fn router(hub: &Arc<Hub>) -> Router {
         .layer(set(HeaderName::from_static("cross-origin-opener-policy"), "same-origin"))
         .layer(set(HeaderName::from_static("cross-origin-resource-policy"), "same-origin"))
         .layer(set(HeaderName::from_static("permissions-policy"), PERMISSIONS))
+        .layer(middleware::from_fn(tls::send_on))
         .with_state(Arc::clone(hub))
 }
 

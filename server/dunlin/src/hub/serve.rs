@@ -3,19 +3,25 @@
 use std::{
     io,
     net::{SocketAddr, TcpListener},
-    path::PathBuf,
+    path::{Path, PathBuf},
     sync::Arc,
     time::Duration,
 };
 
 use axum::Router;
-use axum_server::Handle;
+use axum_server::{Handle, tls_rustls::RustlsConfig};
 use fast_qr::QRBuilder;
+use mdns_sd::{ServiceDaemon, ServiceInfo};
 use tracing::{info, warn};
 
-use super::{About, Hub, clerk, routes, setup, spread, wire::AccessRole};
+use super::{About, Hub, TrustMe, clerk, routes, setup, spread, wire::AccessRole};
 use crate::{
-    access::pins::PinError,
+    access::{
+        authority::{Authority, AuthorityError, own_identity},
+        pins::PinError,
+        tls,
+    },
+    config::HttpsConfig,
     link::{HubStart, SetUp},
     papers::{Papers, PapersError},
     setup as files,
@@ -61,6 +67,9 @@ pub enum HubError {
     /// No code for joining could be made.
     #[error("cannot make the code for the first duty officer")]
     FirstCode(#[from] PinError),
+    /// There is no usable certificate.
+    #[error("no certificate for https")]
+    Certificate(#[from] AuthorityError),
     /// Serving ended by itself.
     #[error("the pages can no longer be served")]
     Serve(#[source] io::Error),
@@ -75,6 +84,8 @@ pub struct Serving {
     pub url: String,
     /// The code by which the first duty officer joins; `None` when one has joined before.
     pub first_code: Option<String>,
+    /// SHA-256 of the local authority's certificate; `None` without one.
+    pub fingerprint: Option<String>,
     server: tokio::task::JoinHandle<io::Result<()>>,
 }
 
@@ -109,6 +120,10 @@ pub fn say_where(serving: &Serving) {
     {
         println!("\n{}", qr.to_str());
     }
+    if let Some(fingerprint) = &serving.fingerprint {
+        println!("Devices learn to trust it at {}/trust (http works there too); fingerprint:", serving.url);
+        println!("{fingerprint}");
+    }
     if let Some(code) = &serving.first_code {
         println!("The first duty officer joins with the code {code} (once, keep it to yourself).");
     }
@@ -126,13 +141,20 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     let opened = Papers::open(&path);
     let papers = opened.map_err(|source| HubError::Papers { path: path.clone(), source })?;
     let is_demo = demo && config.listen.ip().is_loopback();
+    let secure = config.https.as_ref().map(|https| secure(https, &data)).transpose()?;
+    let trust_me = secure
+        .as_ref()
+        .and_then(|secure| secure.authority.as_ref())
+        .map(|authority| TrustMe { der: authority.der().to_vec(), fingerprint: authority.fingerprint() });
+    let fingerprint = trust_me.as_ref().map(|trust_me| trust_me.fingerprint.clone());
     let about = About {
         centre: config.centre.clone(),
         demo: is_demo,
-        names: Vec::new(),
-        secure: config.https.is_some(),
+        names: config.names.clone(),
+        secure: secure.is_some(),
+        authority: trust_me,
         base_map: config.base_map.clone(),
-        watching_since_ms: link.picture().at.0,
+        watching_since_ms: crate::clock::wall_ms(),
     };
     let (hub, work) =
         Hub::open(link, papers, about).await.map_err(|source| HubError::Papers { path, source })?;
@@ -145,11 +167,60 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     let listener = TcpListener::bind(address).map_err(|source| HubError::Listen { address, source })?;
     let address = listener.local_addr().map_err(|source| HubError::Listen { address, source })?;
     let handle = Handle::new();
-    tokio::spawn(end_when_wanted(handle.clone(), stop));
-    let server = tokio::spawn(serve_plain(listener, routes::router(&hub), handle));
-    let url = format!("http://{address}");
+    tokio::spawn(end_when_wanted(handle.clone(), stop.clone()));
+    let router = routes::router(&hub);
+    let (url, server) = match secure {
+        None => (format!("http://{address}"), tokio::spawn(serve_plain(listener, router, handle))),
+        Some(secure) => {
+            announce(&secure.name, address.port(), stop.clone());
+            if let Some(authority) = secure.authority {
+                tokio::spawn(tls::renew(authority, secure.names, secure.config.clone(), stop));
+            }
+            let url = format!("https://{}.local:{}", secure.name, address.port());
+            (url, tokio::spawn(serve_tls(listener, router, handle, secure.config)))
+        }
+    };
     info!(url, "Pages are served.");
-    Ok(Serving { address, url, first_code, server })
+    Ok(Serving { address, url, first_code, fingerprint, server })
+}
+
+/// What HTTPS needs.
+struct Secure {
+    name: String,
+    names: Vec<String>,
+    config: RustlsConfig,
+    authority: Option<Arc<Authority>>,
+}
+
+fn secure(https: &HttpsConfig, data: &Path) -> Result<Secure, HubError> {
+    let names = vec![format!("{}.local", https.name), "localhost".to_owned()];
+    let (identity, authority) = match &https.own {
+        Some((certificate, key)) => (own_identity(certificate, key)?, None),
+        None => {
+            let authority = Arc::new(Authority::open(&data.join("tls"))?);
+            (authority.identity(&names, &tls::addresses())?, Some(authority))
+        }
+    };
+    let config = RustlsConfig::from_config(tls::config(identity)?);
+    Ok(Secure { name: https.name.clone(), names, config, authority })
+}
+
+/// Announces the name on the local network, so that no address has to be typed. Failing at it is
+/// no trouble: the address and the QR code work all the same.
+fn announce(name: &str, port: u16, mut stop: Stop) {
+    let host = format!("{name}.local.");
+    let told = ServiceDaemon::new().and_then(|daemon| {
+        let service = ServiceInfo::new("_https._tcp.local.", name, &host, "", port, None)?;
+        daemon.register(service.enable_addr_auto())?;
+        Ok(daemon)
+    });
+    match told {
+        Ok(daemon) => drop(tokio::spawn(async move {
+            stop.wanted().await;
+            drop(daemon.shutdown());
+        })),
+        Err(error) => warn!(%error, name, "The name is not announced; use the address."),
+    }
 }
 
 async fn end_when_wanted(handle: Handle<SocketAddr>, mut stop: Stop) {
@@ -160,6 +231,20 @@ async fn end_when_wanted(handle: Handle<SocketAddr>, mut stop: Stop) {
 async fn serve_plain(listener: TcpListener, router: Router, handle: Handle<SocketAddr>) -> io::Result<()> {
     let mut server =
         axum_server::from_tcp(listener)?.first_request_timeout(FIRST_REQUEST_WITHIN).handle(handle);
+    server.http_builder().http1().header_read_timeout(FIRST_REQUEST_WITHIN);
+    server.serve(router.into_make_service_with_connect_info::<SocketAddr>()).await
+}
+
+async fn serve_tls(
+    listener: TcpListener,
+    router: Router,
+    handle: Handle<SocketAddr>,
+    config: RustlsConfig,
+) -> io::Result<()> {
+    let mut server = axum_server::from_tcp(listener)?
+        .acceptor(tls::Both::new(config))
+        .first_request_timeout(FIRST_REQUEST_WITHIN)
+        .handle(handle);
     server.http_builder().http1().header_read_timeout(FIRST_REQUEST_WITHIN);
     server.serve(router.into_make_service_with_connect_info::<SocketAddr>()).await
 }
