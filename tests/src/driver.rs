@@ -2,11 +2,11 @@
 
 use std::{sync::Arc, time::Duration};
 
-use dunlin::link::{ASKS_MAX, Ask, Done, Link, PUBLISH_MAX, Picture, Publish, SetUp};
+use dunlin::link::{ASKS_MAX, Ask, Done, Link, PUBLISH_MAX, Picture, Publish, Refusal, SetUp};
 use dunlin_engine::{
     Engine,
     effect::Effect,
-    input::{FeedName, Input},
+    input::{Command, FeedName, Input},
     moment::Moment,
 };
 use tokio::sync::{broadcast, mpsc, watch};
@@ -69,6 +69,21 @@ impl Turn {
         Done { at: self.now, turn: self.turn, effects }
     }
 
+    fn command(&mut self, by: String, command: Command) -> Result<Done, Refusal> {
+        let named = match &command {
+            Command::Acknowledge(alert)
+            | Command::Silence(alert)
+            | Command::Attend(alert, _)
+            | Command::Clear(alert, _)
+            | Command::HeadsCounted(alert, _) => Some(*alert),
+            _ => None,
+        };
+        if named.is_some_and(|named| !self.engine.alerts().iter().any(|alert| alert.id == named)) {
+            return Err(Refusal::NoSuchAlert);
+        }
+        Ok(self.take(Input::Command { by, command }))
+    }
+
     fn picture(&self) -> Picture {
         Picture {
             at: self.now,
@@ -100,9 +115,9 @@ async fn run(
         tokio::select! {
             ask = asked.recv() => match ask {
                 Some(Ask::Command { by, command, reply }) => {
-                    let done = turn.take(Input::Command { by, command });
+                    let done = turn.command(by, command);
                     pictures.send_replace(Arc::new(turn.picture()));
-                    drop(reply.send(Ok(done)));
+                    drop(reply.send(done));
                 }
                 Some(Ask::Reports { source, reports, reply }) => {
                     let mut effects = Vec::new();

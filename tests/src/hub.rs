@@ -3,6 +3,7 @@
 use std::net::SocketAddr;
 
 use dunlin::{
+    clock::Clock,
     config::{Config, HubConfig},
     hub::serve::{self, Serving},
     link::{HubStart, SetUp},
@@ -97,7 +98,8 @@ impl Bay {
         change(&mut config);
         let (stopper, stop) = stop::pair();
         let data = folder.path().to_owned();
-        let start = HubStart { config, data, link: bench.link.clone(), demo, stop };
+        let start =
+            HubStart { config, data, link: bench.link.clone(), clock: Clock::start(BEGIN, 1.0), demo, stop };
         let serving = serve::start(start).await.expect("served");
         Bay { bench, address: serving.address, code: serving.first_code.clone(), folder, stopper, serving }
     }

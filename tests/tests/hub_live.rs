@@ -32,14 +32,18 @@ async fn next(socket: &mut Socket) -> Message {
 
 /// The next message that `wanted` accepts; others are passed over.
 async fn until(socket: &mut Socket, wanted: impl Fn(&Value) -> bool) -> Value {
-    loop {
-        if let Message::Text(text) = next(socket).await {
-            let value: Value = serde_json::from_str(&text).expect("JSON");
-            if wanted(&value) {
-                return value;
+    let found = async {
+        loop {
+            if let Message::Text(text) = next(socket).await {
+                let value: Value = serde_json::from_str(&text).expect("JSON");
+                if wanted(&value) {
+                    return value;
+                }
             }
         }
-    }
+    };
+    // Ticks go on for ever, so the wait for one message is bounded as a whole.
+    tokio::time::timeout(PATIENCE, found).await.expect("in time")
 }
 
 async fn kind(socket: &mut Socket, kind: &str) -> Value {

@@ -21,7 +21,7 @@ use tokio::sync::{broadcast, mpsc, oneshot, watch};
 
 pub use dunlin_engine::Setup as SetUp;
 
-use crate::{config::HubConfig, stop::Stop};
+use crate::{clock::Clock, config::HubConfig, stop::Stop};
 
 /// Messages of [`Publish`] kept for a hub that is slow to read. Beyond it the oldest are lost to
 /// that reader, who sees `Lagged` and must start again from the [`Picture`].
@@ -266,6 +266,8 @@ pub struct HubStart {
     pub data: PathBuf,
     /// The driver.
     pub link: Link,
+    /// The program's clock, by which people are told the time as well.
+    pub clock: Clock,
     /// Whether this is the invented demonstration: plain HTTP on loopback, no code asked for.
     pub demo: bool,
     /// When to end.

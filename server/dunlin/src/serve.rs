@@ -120,7 +120,7 @@ pub async fn start(running: Running, stop: Stop) -> anyhow::Result<Served> {
         driver.watch_feed(watched);
     }
     let driver = tokio::spawn(driver.run(stop.clone()));
-    let start = HubStart { config: config.hub, data: config.data, link: link.clone(), demo, stop };
+    let start = HubStart { config: config.hub, data: config.data, link: link.clone(), clock, demo, stop };
     let hub = hub::serve::start(start).await?;
     Ok(Served { clock, link, hub, driver })
 }

@@ -3,7 +3,13 @@
 //! A tablet that reads slowly is given the newest positions only; urgent messages wait for it up to
 //! a bound, beyond which it is given a snapshot; one that does not read at all is cut off.
 
-use std::{net::SocketAddr, sync::Arc};
+use std::{
+    net::SocketAddr,
+    sync::{
+        Arc,
+        atomic::{AtomicU64, Ordering},
+    },
+};
 
 use axum::{
     extract::{
@@ -41,6 +47,9 @@ const ANSWERS_WAITING_MAX: usize = 8;
 /// RFC 6455 7.4.2).
 const CLOSE_STRANGER: u16 = 4401;
 
+/// Connections of tablets without a name, each of which is a tablet of its own.
+static CONNECTIONS: AtomicU64 = AtomicU64::new(0);
+
 /// What a tablet says of itself when it connects.
 #[derive(Debug, Default, Deserialize)]
 pub struct Tablet {
@@ -69,7 +78,10 @@ pub async fn live(
         hub,
         who: Actor { name, role },
         key,
-        tablet: tablet.tablet.chars().take(64).collect(),
+        tablet: match tablet.tablet.chars().take(64).collect::<String>() {
+            unnamed if unnamed.is_empty() => format!("#{}", CONNECTIONS.fetch_add(1, Ordering::Relaxed)),
+            named => named,
+        },
         _place: place,
     };
     upgrade.on_upgrade(move |socket| session.run(socket))

@@ -34,6 +34,7 @@ use tokio::sync::{broadcast, mpsc, watch};
 
 use crate::{
     access::{keys::Keys, lockout::Lockout, pins::Ways},
+    clock::Clock,
     day::desk::Desk,
     link::Link,
     papers::{Papers, PapersError},
@@ -97,6 +98,8 @@ pub struct TrustMe {
 pub struct Hub {
     /// The way to the driver.
     pub link: Link,
+    /// The program's clock.
+    pub clock: Clock,
     /// Who holds which key.
     pub keys: Keys,
     /// PINs and invitations.
@@ -131,6 +134,7 @@ impl Hub {
     /// When the papers cannot be read.
     pub async fn open(
         link: Link,
+        clock: Clock,
         papers: Papers,
         about: About,
     ) -> Result<(Arc<Hub>, mpsc::Receiver<clerk::Work>), PapersError> {
@@ -148,6 +152,7 @@ impl Hub {
             sockets: sockets::Sockets::default(),
             board: Mutex::default(),
             link,
+            clock,
             papers,
             about,
             urgent,
@@ -158,9 +163,9 @@ impl Hub {
         Ok((Arc::new(hub), work))
     }
 
-    /// Wall time for people and papers, ms UTC.
+    /// The time for people and papers, ms UTC: the same scale as the watch's own.
     pub fn now_ms(&self) -> i64 {
-        crate::clock::wall_ms()
+        self.clock.now().0
     }
 
     /// The board. Held for moments only, never over an await.

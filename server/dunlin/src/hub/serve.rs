@@ -135,7 +135,7 @@ pub fn say_where(serving: &Serving) {
 /// # Errors
 /// As [`HubError`] says; nothing is then left running but what [`HubStart::stop`] ends.
 pub async fn start(start: HubStart) -> Result<Serving, HubError> {
-    let HubStart { config, data, link, demo, stop } = start;
+    let HubStart { config, data, link, clock, demo, stop } = start;
     std::fs::create_dir_all(&data).map_err(|source| HubError::Folder { path: data.clone(), source })?;
     let path = data.join("papers.sqlite");
     let opened = Papers::open(&path);
@@ -154,10 +154,10 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
         secure: secure.is_some(),
         authority: trust_me,
         base_map: config.base_map.clone(),
-        watching_since_ms: crate::clock::wall_ms(),
+        watching_since_ms: clock.now().0,
     };
     let (hub, work) =
-        Hub::open(link, papers, about).await.map_err(|source| HubError::Papers { path, source })?;
+        Hub::open(link, clock, papers, about).await.map_err(|source| HubError::Papers { path, source })?;
     put_in_force(&hub).await;
     tokio::spawn(spread::run(Arc::clone(&hub), stop.clone()));
     tokio::spawn(clerk::run(Arc::clone(&hub), work, stop.clone()));
