@@ -95,7 +95,7 @@ async fn a_tablet_is_given_a_snapshot_and_then_what_happens_and_two_tablets_agre
     let outcome = act(&mut one, 2, json!({"kind": "undo", "undo": undo})).await;
     assert_eq!(outcome["refused"], Value::Null);
     let over = until(&mut other, |message| message["kind"] == "alert" && !message["cleared"].is_null()).await;
-    assert_eq!(over["cleared"]["reason"], "taken back by Demo");
+    assert_eq!(over["cleared"]["reason"], "taken back (Demo)");
 
     let mut late = open(&bay, "/live", None).await;
     let snapshot = kind(&mut late, "snapshot").await;

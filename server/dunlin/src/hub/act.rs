@@ -198,7 +198,7 @@ async fn set_mark(hub: &Hub, who: &Actor, ix: u32, word: &str) -> Result<Undo, S
         _ => None,
     });
     let mut commands: Vec<Command> =
-        raised.map(|alert| Command::Clear(alert, format!("taken back by {}", who.name))).collect();
+        raised.map(|alert| Command::Clear(alert, "taken back".to_owned())).collect();
     if matches!(mark, HandMark::Ashore | HandMark::Afloat | HandMark::StoodDown) {
         commands.extend(before.map(|standing| {
             Command::Mark(
