@@ -2,9 +2,9 @@
 // sends a hundred boats at 5 Hz, so that only the pages are measured.
 import { readdirSync, statSync } from "node:fs";
 import { join } from "node:path";
-import type { CDPSession, Page, WebSocketRoute } from "playwright-core";
+import type { CDPSession, Page } from "playwright-core";
 import { fleetOf } from "../dev/hundred.ts";
-import type { ToTablet } from "../src/wire/ToTablet.ts";
+import { type FakeHub, startFakeHub } from "./fakehub.ts";
 import { startDemo } from "./program.ts";
 import { SIZES, startBrowser } from "./tablet.ts";
 
@@ -34,39 +34,42 @@ async function busyShare(
   });
   const metric = async (name: string) =>
     (await session.send("Performance.getMetrics")).metrics.find((each) => each.name === name)?.value ?? 0;
-  const [taskBefore, timeBefore] = [await metric("TaskDuration"), await metric("Timestamp")];
+  const [taskBefore, timeBefore] = [await metric("TaskDuration"), performance.now()];
   await page.waitForTimeout(BUSY_S * 1000);
-  const busy = ((await metric("TaskDuration")) - taskBefore) / ((await metric("Timestamp")) - timeBefore);
+  const busy = ((await metric("TaskDuration")) - taskBefore) / ((performance.now() - timeBefore) / 1000);
   const longest = await page.evaluate(
     () => (globalThis as unknown as { longest: { ms: number } }).longest.ms,
   );
   return { busy, longest, heapMb: (await metric("JSHeapUsedSize")) / 1e6 };
 }
 
-/** Serves the made-up fleet; `say` sends anything at once. */
-async function fakeServer(
-  page: Page,
-): Promise<{ say: (message: ToTablet) => void; rush: (seconds: number) => void }> {
+/** A made-up server that sends the fleet; `rush` sends minutes of it as fast as they are taken. */
+async function fakeServer(): Promise<{ hub: FakeHub; rush: (seconds: number) => void; stop: () => void }> {
   const fleet = fleetOf(BOATS);
   let second = 0;
-  let socket: WebSocketRoute | null = null;
-  const say = (message: ToTablet) => socket?.send(JSON.stringify(message));
-  await page.routeWebSocket(/\/live/, (route) => {
-    socket = route;
-    say({ kind: "snapshot", ...fleet.snapshot(second) });
-    const timer = setInterval(() => {
+  let timer: NodeJS.Timeout | undefined;
+  const hub = await startFakeHub((joined) => {
+    joined.say({ kind: "snapshot", ...fleet.snapshot(second) });
+    clearInterval(timer);
+    timer = setInterval(() => {
       second += TICK_MS / 1000;
-      say({ kind: "tick", ...fleet.tick(second) });
+      joined.say({ kind: "tick", ...fleet.tick(second) });
     }, TICK_MS);
-    page.once("close", () => clearInterval(timer));
   });
   const rush = (seconds: number) => {
     for (let s = 0; s < seconds; s += 1) {
       second += 1;
-      say({ kind: "tick", ...fleet.tick(second) });
+      hub.say({ kind: "tick", ...fleet.tick(second) });
     }
   };
-  return { say, rush };
+  return {
+    hub,
+    rush,
+    stop: () => {
+      clearInterval(timer);
+      hub.close();
+    },
+  };
 }
 
 async function main(): Promise<void> {
@@ -108,11 +111,12 @@ async function main(): Promise<void> {
     localStorage.setItem("dunlin-cautions", "none");
     localStorage.setItem("dunlin-choices", '{"ownBoat":"S1"}');
   });
-  const server = await fakeServer(page);
-  await page.goto(program.base);
+  const { hub, rush, stop } = await fakeServer();
+  await page.goto(hub.base);
   await page.locator(".boat-canvas").waitFor();
   const session = await context.newCDPSession(page);
-  await session.send("Performance.enable");
+  // The thread's own time, so that other programs on the machine do not count.
+  await session.send("Performance.enable", { timeDomain: "threadTicks" });
   await session.send("Emulation.setCPUThrottlingRate", { rate: THROTTLE });
   await page.waitForTimeout(4000);
   const calm = await busyShare(page, session);
@@ -140,7 +144,7 @@ async function main(): Promise<void> {
     );
     await page.waitForTimeout(80);
     const sent = Date.now();
-    server.say({ kind: "alert", ...fleetOf(BOATS).alert(id, id % BOATS) });
+    hub.say({ kind: "alert", ...fleetOf(BOATS).alert(id, id % BOATS) });
     delays.push((await painted) - sent);
   }
   delays.sort((a, b) => a - b);
@@ -155,18 +159,18 @@ async function main(): Promise<void> {
     return (metrics.find(({ name }) => name === "JSHeapUsedSize")?.value ?? 0) / 1e6;
   };
   for (let minute = 0; minute < 15; minute += 1) {
-    server.rush(60);
+    rush(60);
     await page.waitForTimeout(150);
   }
   const quarter = await heap();
   for (let minute = 0; minute < 45; minute += 1) {
-    server.rush(60);
+    rush(60);
     await page.waitForTimeout(150);
   }
   out.push(
     `memory after 15 min at speed ${quarter.toFixed(1)} MB, after 60 min ${(await heap()).toFixed(1)} MB`,
   );
-  await page.close();
+  stop();
   await browser.close();
   await program.kill();
   process.stdout.write(`${out.join("\n")}\n`);

@@ -131,7 +131,7 @@ export class Chart {
     };
     this.#turn(chartTurn(sight, choice.up) ?? 0);
     this.#look(boats, choice, sight.own);
-    this.#boats.layer.changed();
+    this.#boats.redraw();
   }
 
   #turn(headingUp: number): void {

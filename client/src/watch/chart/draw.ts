@@ -5,10 +5,13 @@ import type { Palette } from "./palette.ts";
 
 const RAD = Math.PI / 180;
 
-/** Half-way between seen from a bouncing boat and not hiding the neighbour; less on a phone. */
-export function hullPx(chartWidth: number): number {
-  return chartWidth < 600 ? 26 : 34;
+/** Half-way between seen from a bouncing boat and not hiding the neighbour: less on a phone and in a crowd. */
+export function hullPx(chartWidth: number, boats: number): number {
+  return chartWidth < 600 || boats > CROWD ? 26 : 34;
 }
+
+/** With more boats than this on the chart they begin to lie on each other. */
+const CROWD = 40;
 
 /** Ink that shows on the ground whatever lies below it. */
 function haloed(ctx: CanvasRenderingContext2D, palette: Palette, width: number, draw: () => void): void {

@@ -1,8 +1,6 @@
 // Our own canvas over the map: trails, drift areas, rings, boats and their plates.
 import Layer from "ol/layer/Layer.js";
 import type { FrameState } from "ol/Map.js";
-import { fromLonLat } from "ol/proj.js";
-import { apply as toPixel } from "ol/transform.js";
 import type { LonLat } from "../../geo.ts";
 import { TRAIL_CHOSEN_MS, TRAIL_SHOWN_MS } from "../../limits.ts";
 import type { TrailPoint } from "../../store.ts";
@@ -39,6 +37,7 @@ export class BoatLayer {
   #canvas = document.createElement("canvas");
   #palette: Palette = readPalette();
   #hits: { ix: number; at: Pixel }[] = [];
+  #frame: FrameState | null = null;
 
   constructor() {
     this.#canvas.className = "boat-canvas";
@@ -49,7 +48,13 @@ export class BoatLayer {
 
   repaint(): void {
     this.#palette = readPalette();
-    this.layer.changed();
+    this.redraw();
+  }
+
+  /** Draws the scene anew where the map last looked; the map itself is left as it is. */
+  redraw(): void {
+    if (this.#frame === null) this.layer.changed();
+    else this.#render(this.#frame);
   }
 
   /** The boat under a finger: the nearest within `reach` pixels; `null`: none. */
@@ -69,6 +74,7 @@ export class BoatLayer {
   #render(frame: FrameState | null): HTMLElement {
     const canvas = this.#canvas;
     const ctx = canvas.getContext("2d");
+    this.#frame = frame;
     if (ctx === null || frame === null || this.scene === null) return canvas;
     const [width = 0, height = 0] = frame.size;
     const ratio = frame.pixelRatio;
@@ -80,10 +86,7 @@ export class BoatLayer {
     }
     ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
     ctx.clearRect(0, 0, width, height);
-    const pixelOf = (at: LonLat): Pixel => {
-      const [x = 0, y = 0] = toPixel(frame.coordinateToPixelTransform, fromLonLat([at[0], at[1]]));
-      return [x, y];
-    };
+    const pixelOf = pixels(frame);
     const turnDeg = (-frame.viewState.rotation * 180) / Math.PI;
     this.#drift(ctx, this.scene, pixelOf);
     this.#trails(ctx, this.scene, pixelOf);
@@ -142,7 +145,7 @@ export class BoatLayer {
     sheet: Box,
   ): void {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
-    const full = hullPx(sheet.right);
+    const full = hullPx(sheet.right, scene.boats.length);
     const plates: Plate[] = [];
     this.#hits = [];
     for (const boat of drawn) {
@@ -213,6 +216,26 @@ export class BoatLayer {
   }
 }
 
+/**
+ * From degrees to pixels of this frame, by the spherical Mercator projection of the map (EPSG:3857).
+ * Written out, since it runs ten thousand times a frame for the trails of a hundred boats.
+ */
+function pixels(frame: FrameState): (at: LonLat) => Pixel {
+  const [a = 1, b = 0, c = 0, d = 1, e = 0, f = 0] = frame.coordinateToPixelTransform;
+  return ([lon, lat]) => {
+    const x = lon * METRES_A_DEGREE;
+    const y = Math.log(Math.tan(((lat + 90) * Math.PI) / 360)) * EARTH_RADIUS_M;
+    return [a * x + c * y + e, b * x + d * y + f];
+  };
+}
+
+/** Radius of the sphere of EPSG:3857, and one degree on its equator. */
+const EARTH_RADIUS_M = 6_378_137;
+const METRES_A_DEGREE = (Math.PI / 180) * EARTH_RADIUS_M;
+
+/** Points of a trail nearer to each other than this are not drawn apart. */
+const TRAIL_STEP_PX = 3;
+
 function strokeTrail(
   ctx: CanvasRenderingContext2D,
   points: readonly TrailPoint[],
@@ -222,16 +245,19 @@ function strokeTrail(
   pixelOf: (at: LonLat) => Pixel,
 ): void {
   ctx.beginPath();
-  let drawing = false;
+  let last: Pixel | null = null;
   let before = 0;
   for (const [t, lon, lat] of points) {
     if (t < oldest || t > newest) continue;
     const pixel = pixelOf([lon / 1e7, lat / 1e7]);
     // A hole in the reports is left a hole: nobody knows where she was.
-    if (drawing && t - before < 15_000) ctx.lineTo(...pixel);
-    else ctx.moveTo(...pixel);
-    drawing = true;
+    const isHole = last === null || t - before >= 15_000;
     before = t;
+    if (last !== null && !isHole && Math.hypot(pixel[0] - last[0], pixel[1] - last[1]) < TRAIL_STEP_PX)
+      continue;
+    if (isHole) ctx.moveTo(...pixel);
+    else ctx.lineTo(...pixel);
+    last = pixel;
   }
   ctx.globalAlpha = alpha;
   ctx.stroke();

@@ -31,15 +31,28 @@ export function placePlates(
   const taken: Box[] = plates.map(({ at }) => around(at, 12));
   for (const plate of plates) {
     const { boat } = plate;
-    ctx.font = idFont(boat);
-    const idWide = ctx.measureText(boat.id).width + 12;
-    ctx.font = NOTE_FONT;
-    const noteWide = boat.note === "" ? 0 : ctx.measureText(boat.note).width + 12;
+    const idWide = wideOf(ctx, boat.id, idFont(boat)) + 12;
+    const noteWide = boat.note === "" ? 0 : wideOf(ctx, boat.note, NOTE_FONT) + 12;
     const size = { wide: Math.max(idWide, noteWide), high: HIGH + (boat.note === "" ? 0 : NOTE_HIGH) };
     const box = freePlace(plate, size, taken, sheet);
     taken.push(box);
     drawPlate(ctx, boat, box, idWide, palette);
   }
+}
+
+/** Widths already measured; ages in notes make new ones, so it is emptied when it grows. */
+const widths = new Map<string, number>();
+const WIDTHS_MAX = 2_000;
+
+function wideOf(ctx: CanvasRenderingContext2D, words: string, font: string): number {
+  const key = `${font}|${words}`;
+  const known = widths.get(key);
+  if (known !== undefined) return known;
+  if (widths.size >= WIDTHS_MAX) widths.clear();
+  ctx.font = font;
+  const { width } = ctx.measureText(words);
+  widths.set(key, width);
+  return width;
 }
 
 /** The first of six places about her that is free and on the sheet; to the right if none is. */
