@@ -107,7 +107,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     } else {
         println!("Season: {season:?} seeds\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));
-        print!("{}", table::details(&watch));
+        print!("{}{}", table::details(&watch), table::remaining(&watch));
         print!("{}", with_and_without_instrument(&rows));
         if args.list {
             print!("\n{}", table::findings(&watch));

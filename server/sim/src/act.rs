@@ -1,7 +1,7 @@
 //! What each crew does from step to step, mode by mode.
 
 use crate::{
-    dinghy::{Air, Mode, Over},
+    mode::{Air, Mode, Over},
     plane::{Vec2, fold_180, wrap_360},
     world::{Doom, Then, World},
 };

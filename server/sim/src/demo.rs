@@ -6,7 +6,8 @@ use serde_json::Value;
 use crate::{
     boats::CLASSES,
     dice::Dice,
-    dinghy::{Dinghy, Mode},
+    dinghy::Dinghy,
+    mode::Mode,
     plane::{Chart, Ring, Vec2, fold_180, mps},
     receiver::{Kit, Receiver},
     scenario::{Instruments, Radio, SessionPlan, WeatherPlan},

@@ -1,7 +1,7 @@
 //! What befalls a boat by chance, and what her crew decides to do besides sailing the exercise.
 
 use crate::{
-    dinghy::{Air, Mode, Over},
+    mode::{Air, Mode, Over},
     plane::{Vec2, kn},
     truth::CapsizeTruth,
     world::{Doom, Errand, Then, World},

@@ -9,6 +9,7 @@ mod demo;
 mod dice;
 mod dinghy;
 mod happen;
+mod mode;
 mod plane;
 mod receiver;
 mod record;

@@ -3,7 +3,8 @@
 use std::collections::VecDeque;
 
 use crate::{
-    dinghy::{Air, Dinghy, Mode},
+    dinghy::Dinghy,
+    mode::{Air, Mode},
     plane::{Vec2, fold_180, kn},
     site::Site,
     truth::{Crossing, ManoeuvreTruth, Reason, RoundingTruth, Spell},

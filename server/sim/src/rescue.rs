@@ -1,6 +1,6 @@
 //! The safety boats' work: who goes where, and the work itself.
 
-use crate::{dinghy::Mode, plane::Vec2, safety::Task, world::World};
+use crate::{mode::Mode, plane::Vec2, safety::Task, world::World};
 
 /// Fast: to people in trouble; slow: among beginners; and with dinghies in tow. All m/s.
 const FAST_MPS: f64 = 9.0;

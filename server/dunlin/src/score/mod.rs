@@ -59,6 +59,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
         return Ok(());
     }
     print!("{}{}", table::table(&measures, None), table::details(&measures));
+    print!("{}", table::remaining(&measures));
     if args.list {
         print!("\n{}", table::findings(&measures));
     }

@@ -210,6 +210,22 @@ pub fn details(m: &Measures) -> String {
     text
 }
 
+/// How many misses and false alerts of each kind there are, by true cause.
+pub fn remaining(m: &Measures) -> String {
+    let mut counts: std::collections::BTreeMap<(String, &str), u64> = std::collections::BTreeMap::new();
+    for finding in &m.findings {
+        // "missed capsize of 125 s, feed alive": the kind without its numbers.
+        let kind: Vec<&str> =
+            finding.what.split(' ').filter(|word| !word.chars().any(|c| c.is_ascii_digit())).collect();
+        *counts.entry((kind.join(" "), &finding.cause)).or_default() += 1;
+    }
+    let mut text = String::from("\nWhat remains: misses and false alerts by true cause\n");
+    for ((kind, cause), n) in counts {
+        text += &format!("  {n:5}  {kind} ({cause})\n");
+    }
+    text
+}
+
 /// The misses and false alerts, one a line.
 pub fn findings(m: &Measures) -> String {
     m.findings

@@ -9,7 +9,8 @@ use std::{cmp::Reverse, collections::BinaryHeap};
 
 use crate::{
     dice::Dice,
-    dinghy::{Air, Dinghy, Mode},
+    dinghy::Dinghy,
+    mode::{Air, Mode},
     plane::{Vec2, kn, wrap_360},
     receiver::{Belief, Kit, Receiver},
     record::{Finished, Record, Seen},
