@@ -133,13 +133,40 @@ async fn build(
     }
 }
 
-/// Gives `engine` the session's inputs before turn `end`; what it says to them was told then.
+/// Inputs handed over at a time, and such portions that wait.
+const PORTION: usize = 512;
+const PORTIONS_MAX: usize = 8;
+
+/// Gives `engine` the session's inputs before turn `end`; what it says to them was told then. A
+/// thread reads ahead, since people wait for this after a restart.
 ///
 /// # Errors
 /// When the day's file cannot be opened.
 pub fn warm(engine: &mut Engine, day: &Day, end: u64) -> Result<Counted, JournalError> {
     let fleet = engine.setup().fleet.clone();
-    inputs_between(&day.path, day.first_turn, end, &fleet, |at, input| {
-        drop(engine.on(at, input));
+    std::thread::scope(|scope| {
+        let (portions_in, portions) = std::sync::mpsc::sync_channel(PORTIONS_MAX);
+        let reading = scope.spawn(move || {
+            let mut portion = Vec::with_capacity(PORTION);
+            let counted = inputs_between(&day.path, day.first_turn, end, &fleet, |at, input| {
+                portion.push((at, input));
+                if portion.len() == PORTION {
+                    let full = std::mem::replace(&mut portion, Vec::with_capacity(PORTION));
+                    // The receiver is there until this thread has ended.
+                    drop(portions_in.send(full));
+                }
+            });
+            drop(portions_in.send(portion));
+            counted
+        });
+        for portion in portions {
+            for (at, input) in portion {
+                drop(engine.on(at, input));
+            }
+        }
+        match reading.join() {
+            Ok(counted) => counted,
+            Err(_) => Err(JournalError::Thread(std::io::Error::other("the reader failed"))),
+        }
     })
 }
