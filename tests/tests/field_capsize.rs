@@ -53,8 +53,12 @@ struct Recording {
     launched_here: bool,
     /// Length on the waterline, metres.
     waterline_m: f64,
-    /// Only rows in this span of seconds since midnight, if given.
+    /// Only alerts in this span of seconds since midnight, if given: before and after it the notes have
+    /// her at the dock, or the instrument in somebody's hand.
     span: Option<(f64, f64)>,
+    /// A boat with people in her that stayed upright. Robots, buoys and a windsurfer who fell in for
+    /// real are listed and not counted.
+    crewed: bool,
 }
 
 fn clock_s(text: &str) -> Option<f64> {
@@ -300,8 +304,12 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
     (hours, said)
 }
 
+fn name_is_apart(name: &str) -> bool {
+    ["buoy", "robot", "windsurfer"].iter().any(|apart| name.starts_with(apart))
+}
+
 fn recordings(root: &Path) -> Vec<Recording> {
-    let plain = |name, rows| Recording {
+    let plain = |name: &'static str, rows| Recording {
         name,
         rows,
         wind_from: None,
@@ -309,18 +317,33 @@ fn recordings(root: &Path) -> Vec<Recording> {
         launched_here: false,
         waterline_m: 3.8,
         span: None,
+        crewed: !name_is_apart(name),
     };
-    let laser = |name, file: &str, wind_from| Recording {
+    let clock = |text| clock_s(text).expect("a time written here");
+    let laser = |name, file: &str, wind_from, from, to| Recording {
+        span: Some((clock(from), clock(to))),
         wind_from: Some(wind_from),
         launched_here: true,
         ..plain(name, toronto(&root.join(file)))
     };
     vec![
-        laser("laser, 30 May", "toronto-laser-dinghy/2023-05-30.csv", 62.0),
-        laser("laser, 20 June", "toronto-laser-dinghy/2023-06-20.csv", 45.0),
-        laser("knockdown evening", "toronto-dinghy-evenings/2023-06-02-first-part.csv", 66.0),
-        laser("knocked sensor evening", "toronto-dinghy-evenings/2023-07-07.csv", 270.0),
-        laser("waiting evening", "toronto-dinghy-evenings/2023-07-14.csv", 75.0),
+        laser("laser, 30 May", "toronto-laser-dinghy/2023-05-30.csv", 62.0, "00:00:00", "20:19:22"),
+        laser("laser, 20 June", "toronto-laser-dinghy/2023-06-20.csv", 45.0, "00:00:00", "20:28:38"),
+        laser(
+            "knockdown evening",
+            "toronto-dinghy-evenings/2023-06-02-first-part.csv",
+            66.0,
+            "18:21:30",
+            "24:00:00",
+        ),
+        laser(
+            "knocked sensor evening",
+            "toronto-dinghy-evenings/2023-07-07.csv",
+            270.0,
+            "18:14:30",
+            "24:00:00",
+        ),
+        laser("waiting evening", "toronto-dinghy-evenings/2023-07-14.csv", 75.0, "18:00:30", "24:00:00"),
         plain("still receiver, Harlingen", rmc(&root.join("harlingen-yacht-moored/gps-only-2014-04-03.log"))),
         Recording {
             wind_from: Some(73.0),
@@ -366,7 +389,7 @@ fn hours_of_real_sailing_raise_hardly_a_warning() {
             if with_wind { "as noted" } else { "unknown" },
             if heel { "heard" } else { "not heard" }
         );
-        let (mut hours, mut warnings, mut cautions) = (0.0, 0, 0);
+        let (mut hours, mut warnings, mut cautions) = (0.0, 0_u32, 0_u32);
         for recording in &all {
             let (h, said) = play(recording, with_wind, heel);
             println!("  {:32} {h:5.2} h, {} alerts", recording.name, said.len());
@@ -382,16 +405,19 @@ fn hours_of_real_sailing_raise_hardly_a_warning() {
                     alert.evidence.join("; ")
                 );
             }
-            if !recording.name.starts_with("buoy") {
+            if recording.crewed {
                 hours += h;
-                warnings += said.iter().filter(|alert| alert.level >= Level::Warning).count();
-                cautions += said.iter().filter(|alert| alert.level == Level::Caution).count();
+                warnings += said.iter().map(|alert| u32::from(alert.level >= Level::Warning)).sum::<u32>();
+                cautions += said.iter().map(|alert| u32::from(alert.level == Level::Caution)).sum::<u32>();
             }
         }
         println!(
             "  {hours:.1} boat-hours: {warnings} at warning or above ({:.2} an hour), {cautions} cautions ({:.2} an hour)",
-            warnings as f64 / hours,
-            cautions as f64 / hours
+            f64::from(warnings) / hours,
+            f64::from(cautions) / hours
         );
+        // Measured: 0.06, 0.12 and 0.25 an hour. One more alert than that is looked into.
+        let ceiling = if with_wind { 0.19 } else { 0.32 };
+        assert!(f64::from(warnings) / hours <= ceiling, "{warnings} warnings in {hours:.1} hours");
     }
 }

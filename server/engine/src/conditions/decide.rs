@@ -7,9 +7,9 @@
 use crate::{effect::Level, moment::Moment};
 
 /// Probability for a caution.
-pub(crate) const CAUTION: f64 = 0.18;
+pub(crate) const CAUTION: f64 = 0.2;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
-pub(crate) const WARNING: (f64, f64) = (0.50, 0.35);
+pub(crate) const WARNING: (f64, f64) = (0.45, 0.2);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;
 /// Over this time the asking price falls from the first to the second value, s.
@@ -20,6 +20,38 @@ pub(crate) const UNEXPLAINED_S: f64 = 45.0;
 pub(crate) const CLEAR: f64 = 0.07;
 /// And steps back to a caution below this.
 pub(crate) const EASE: f64 = 0.20;
+
+/// The probability that alerts go by: the belief averaged over the last seconds, so that one odd
+/// second, a lurch in a tack, says nothing; but near proof (a mast in the water) does not wait.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Smoothed {
+    value: f64,
+    at: Option<Moment>,
+}
+
+/// Averaged over this time, s.
+const SMOOTH_S: f64 = 4.0;
+/// Near proof.
+const PROOF: f64 = 0.85;
+
+impl Smoothed {
+    /// Takes the belief's probability of `now` in and gives the smoothed one.
+    pub(crate) fn take(&mut self, now: Moment, probability: f64) -> f64 {
+        let dt_s = self.at.map_or(0.0, |at| now.s_since(at)).max(0.0);
+        self.at = Some(now);
+        let gain = 1.0 - (-dt_s / SMOOTH_S).exp();
+        self.value += gain * (probability - self.value);
+        if probability > PROOF {
+            self.value = self.value.max(probability);
+        }
+        self.value
+    }
+
+    /// The smoothed probability.
+    pub(crate) fn value(self) -> f64 {
+        self.value
+    }
+}
 
 /// The level that stands, and since when.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,7 +106,7 @@ mod tests {
         let of = |level: Level, since: i64| Some(Standing { level, began: at(0), since: at(since) });
         for (standing, now, probability, expected) in [
             (None, 0, 0.10, None),
-            (None, 0, 0.20, Some(Level::Caution)),
+            (None, 0, 0.21, Some(Level::Caution)),
             (None, 0, 0.55, Some(Level::Warning)),
             (None, 0, 0.95, Some(Level::Alarm)),
             (of(Level::Caution, 0), 5, 0.10, Some(Level::Caution)), // kept: between the limits

@@ -14,9 +14,13 @@
 use std::f64::consts::PI;
 
 use super::density::{ln_ring, lognormal_hazard};
-use super::model::{Condition, Lie, Onsets, TURN_LASTS_S, TURN_PACE, TURNS_PER_H, rest, successors};
+use super::model::{
+    Condition, Lie, Onsets, SHAPES, Stop, TURN_LASTS_S, TURN_PACE, TURNS_PER_H, rest, successors,
+};
 
 const COUNT: usize = Condition::COUNT;
+/// How many shapes there are.
+pub(crate) const MODELS: usize = SHAPES.len();
 /// Share of seconds in which a boat does what no model foretells (a wave, a shove, a bad fix).
 const ODD: f64 = 0.03;
 /// Such a second's velocity is normal about nothing with this spread, m/s.
@@ -24,13 +28,49 @@ const ODD_SD: f64 = 2.0;
 /// Time constant of gathering way under sail, s (a light dinghy: 5 to 8; practice).
 const GATHER_S: f64 = 6.0;
 /// How much speed varies from second to second under sail, m/s per root second.
-const SURGE_MPS: f64 = 0.2;
+const SURGE_MPS: f64 = 0.12;
 /// How far a crew's speed of the moment strays from what is expected, as a share.
 const PACE_SPREAD: f64 = 0.4;
 /// How a course wanders under sail, and in a turn, radians per root second.
 const STEER_RAD: f64 = 0.12;
 /// See [`STEER_RAD`].
-const TURN_RAD: f64 = 0.5;
+const TURN_RAD: f64 = 0.3;
+/// A turn goes on at so much of its rate.
+const TURN_KEPT: f64 = 0.8;
+/// In a turn speed goes to its part of what is expected with this time constant, s.
+const TURN_SLOWS_S: f64 = 4.0;
+/// Below this product of speeds a course says little of a turn, (m/s)^2.
+const TURN_SURE_M2PS2: f64 = 0.06;
+/// The rate of turn is smoothed over this time, s.
+const TURN_SMOOTH_S: f64 = 1.5;
+/// A crew's pace changes over this time, s ...
+const PACE_MEMORY_S: f64 = 20.0;
+/// ... and an unlikely one never speaks louder than this.
+const PACE_LN_MAX: f64 = 4.0;
+/// Once she lies, her speed swings about its mean with this time constant, s (waves, a flapping sail).
+const SWING_S: f64 = 2.5;
+/// She lies when her way is within so many swings of the mean.
+const SWINGS: f64 = 2.0;
+/// How far a stop strays from its own law within a second, as a share of what it loses.
+const STOP_SPREAD: f64 = 0.3;
+/// Besides, speed jitters by this from second to second while she stops, m/s.
+const STOP_JITTER_MPS: f64 = 0.04;
+/// Only close to the wind do her sails stop drawing: further off than this she must first round up
+/// to stop of her own will, ...
+const OFF_WIND_RAD: f64 = 1.75;
+/// ... turning so fast, degrees a second, ...
+const ROUNDING_UP_DPS: f64 = 14.0;
+/// ... give or take this in radians per root second, ...
+const ROUNDING_UP_RAD: f64 = 0.25;
+/// ... and losing way only slowly, s.
+const ROUNDING_UP_S: f64 = 15.0;
+/// A stop that takes more than so many of its time constants is not this stop: it loses so much
+/// likelihood a second.
+const OVERDUE: f64 = 3.0;
+/// See [`OVERDUE`].
+const OVERDUE_LN_PER_S: f64 = 0.7;
+/// The last of an arrested way goes with this time constant, s.
+const ARRESTED_TAIL_S: f64 = 0.7;
 /// A mean velocity at rest is believed within so many standard deviations of its prior.
 const HELD_SD: f64 = 2.2;
 /// Scatter is learned over this time, s, ...
@@ -72,12 +112,12 @@ impl Axis {
         }
     }
 
-    fn predicted(self, keep: f64, offset: f64, noise: f64, wander: f64) -> Axis {
+    fn predicted(self, keep: f64, offset: f64, wander: f64) -> Axis {
         let gain = 1.0 - keep;
         Axis {
             u: self.m + offset,
             m: self.m,
-            uu: keep * keep * self.uu + 2.0 * keep * gain * self.um + gain * gain * self.mm + noise,
+            uu: keep * keep * self.uu + 2.0 * keep * gain * self.um + gain * gain * self.mm,
             um: keep * self.um + gain * self.mm,
             mm: self.mm + wander,
         }
@@ -85,8 +125,8 @@ impl Axis {
 
     /// The mean cannot be learned beyond what the condition allows: a boat that keeps sailing at
     /// three knots does not become one becalmed at three knots.
-    fn held(self, mean: f64, sd: f64) -> Axis {
-        Axis { m: self.m.clamp(mean - HELD_SD * sd, mean + HELD_SD * sd), ..self }
+    fn held(self, mean: f64, by: f64) -> Axis {
+        Axis { m: self.m.clamp(mean - by, mean + by), ..self }
     }
 
     fn told(self, z: f64, var: f64, trust: f64) -> Axis {
@@ -103,11 +143,15 @@ impl Axis {
     }
 }
 
-/// One condition's share and what it says of the motion.
+/// One shape's share and what it says of the motion.
 #[derive(Clone, Copy, Debug, Default)]
 struct Model {
     share: f64,
     age_s: f64,
+    /// Her speed when it began, m/s.
+    way_mps: f64,
+    /// What was expected of her lying when it began.
+    lie: Lie,
     /// How this boat's scatter compares with what is foretold: learned, so that a receiver quieter
     /// than assumed does not make every steady motion look like a hull adrift.
     scatter: f64,
@@ -128,7 +172,7 @@ pub(crate) struct Step<'a> {
     /// The speed to expect of her under sail, m/s.
     pub expected_mps: f64,
     /// Where each condition would have her go, before seeing any of it.
-    pub lies: &'a [Lie; COUNT],
+    pub lies: &'a [Lie; MODELS],
     /// How often each begins.
     pub onsets: &'a Onsets,
     /// What else was seen (heel, heading, company), as ln likelihoods.
@@ -138,9 +182,11 @@ pub(crate) struct Step<'a> {
 /// The belief over conditions.
 #[derive(Clone, Debug)]
 pub(crate) struct Bank {
-    models: [Model; COUNT],
+    models: [Model; MODELS],
     /// The velocity of the step before as smoothed over the last seconds, and its variance.
     before: Option<((f64, f64), f64)>,
+    /// How fast her course turns, radians a second, from down the wind to across.
+    turn_rad_s: f64,
     /// ln likelihood of the last step's motion, by condition.
     pub(crate) motion: [f64; COUNT],
 }
@@ -148,7 +194,7 @@ pub(crate) struct Bank {
 impl Bank {
     /// Before anything is seen: she may be sailing, lying or ashore; not capsized.
     pub(crate) fn new() -> Bank {
-        let mut models = [Model { scatter: 1.0, ..Model::default() }; COUNT];
+        let mut models = [Model { scatter: 1.0, ..Model::default() }; MODELS];
         for (condition, share) in [
             (Condition::Sailing, 0.5),
             (Condition::Waiting, 0.2),
@@ -156,25 +202,43 @@ impl Bank {
             (Condition::Moored, 0.099),
             (Condition::Capsized, 0.001),
         ] {
-            models[condition.ix()].share = share;
+            for (model, shape) in models.iter_mut().zip(&SHAPES) {
+                if shape.condition == condition {
+                    model.share = share * shape.chance;
+                }
+            }
         }
-        Bank { models, before: None, motion: [0.0; COUNT] }
+        Bank { models, before: None, turn_rad_s: 0.0, motion: [0.0; COUNT] }
+    }
+
+    fn of(&self, condition: Condition) -> impl Iterator<Item = &Model> {
+        let all = self.models.iter().zip(&SHAPES);
+        all.filter(move |(_, shape)| shape.condition == condition).map(|(model, _)| model)
+    }
+
+    /// The mean over a condition's shapes, by their shares.
+    fn mean(&self, condition: Condition, value: impl Fn(&Model) -> f64) -> f64 {
+        let (mut sum, mut weight) = (0.0, 1e-300);
+        for model in self.of(condition) {
+            sum += model.share * value(model);
+            weight += model.share;
+        }
+        sum / weight
     }
 
     /// The probability of `condition`.
     pub(crate) fn share(&self, condition: Condition) -> f64 {
-        self.models[condition.ix()].share
+        self.of(condition).map(|model| model.share).sum()
     }
 
     /// Seconds that `condition` has lasted, if it is true.
     pub(crate) fn age_s(&self, condition: Condition) -> f64 {
-        self.models[condition.ix()].age_s
+        self.mean(condition, |model| model.age_s)
     }
 
     /// The mean velocity she keeps if `condition` is true: down and across the wind, m/s.
     pub(crate) fn lie(&self, condition: Condition) -> (f64, f64) {
-        let model = &self.models[condition.ix()];
-        (model.down.m, model.across.m)
+        (self.mean(condition, |model| model.down.m), self.mean(condition, |model| model.across.m))
     }
 
     /// The wind's direction was revised: what is kept in its frame turns by `angle_rad`.
@@ -190,12 +254,29 @@ impl Bank {
         }
     }
 
+    /// As much of `from` as `odds` times its share has in truth become `to`.
+    pub(crate) fn move_over(&mut self, from: Condition, to: Condition, odds: f64) {
+        let moved = self.share(from) * odds;
+        for (model, shape) in self.models.iter_mut().zip(&SHAPES) {
+            if shape.condition == to {
+                model.share += moved * shape.chance;
+            }
+        }
+        self.weigh(&[0.0; COUNT]);
+    }
+
     /// Every share times `exp(ln[condition])`, and again summing to one.
     pub(crate) fn weigh(&mut self, ln: &[f64; COUNT]) {
-        let top = (0..COUNT)
-            .filter(|&ix| self.models[ix].share > 0.0)
-            .map(|ix| ln[ix])
-            .fold(f64::NEG_INFINITY, f64::max);
+        let mut by_shape = [0.0; MODELS];
+        for (ln_shape, shape) in by_shape.iter_mut().zip(&SHAPES) {
+            *ln_shape = ln[shape.condition.ix()];
+        }
+        self.weigh_shapes(&by_shape);
+    }
+
+    fn weigh_shapes(&mut self, ln: &[f64; MODELS]) {
+        let weighed = self.models.iter().zip(ln).filter(|(model, _)| model.share > 0.0);
+        let top = weighed.map(|(_, ln)| *ln).fold(f64::NEG_INFINITY, f64::max);
         let mut sum = 0.0;
         for (model, ln) in self.models.iter_mut().zip(ln) {
             model.share *= (ln - top).exp();
@@ -213,25 +294,34 @@ impl Bank {
     pub(crate) fn step(&mut self, step: &Step) {
         let (before, before_var) = self.before.unwrap_or((step.seen, step.var));
         self.switch(step, before, before_var);
-        let mut ln = [0.0; COUNT];
-        for condition in Condition::ALL {
-            let ix = condition.ix();
-            let foretold = if condition.makes_way() {
-                self.under_way(condition, step, before, before_var)
-            } else {
-                self.lying(condition, step)
+        let mut ln = [0.0; MODELS];
+        let mut told = [(0.0, 0.0); COUNT];
+        let (x, y) = step.seen;
+        let odd_var = ODD_SD * ODD_SD;
+        let odd = ODD / (2.0 * PI * odd_var) * (-(x * x + y * y) / (2.0 * odd_var)).exp();
+        for (ix, shape) in SHAPES.iter().enumerate() {
+            let foretold = match shape.stop {
+                Stop::Never => self.under_way(ix, step, before, before_var),
+                Stop::Dragged(_) | Stop::Arrested(_) => self.lying(ix, step),
             };
-            let (x, y) = step.seen;
-            let odd_var = ODD_SD * ODD_SD;
-            let odd = ODD / (2.0 * PI * odd_var) * (-(x * x + y * y) / (2.0 * odd_var)).exp();
-            self.motion[ix] = ((1.0 - ODD) * foretold.exp() + odd).ln();
-            ln[ix] = self.motion[ix] + step.other[ix];
+            let motion = ((1.0 - ODD) * foretold.exp() + odd).ln();
+            told[shape.condition.ix()].0 += self.models[ix].share * motion;
+            told[shape.condition.ix()].1 += self.models[ix].share;
+            ln[ix] = motion + step.other[shape.condition.ix()];
         }
-        self.weigh(&ln);
+        for (motion, (sum, share)) in self.motion.iter_mut().zip(told) {
+            *motion = if share > 0.0 { sum / share } else { 0.0 };
+        }
+        self.weigh_shapes(&ln);
         let foretold_var = before_var + SURGE_MPS * SURGE_MPS * step.dt_s;
         let gain = foretold_var / (foretold_var + step.var);
         let smoothed =
             (before.0 + gain * (step.seen.0 - before.0), before.1 + gain * (step.seen.1 - before.1));
+        let dot = before.0 * smoothed.0 + before.1 * smoothed.1;
+        let cross = before.0 * smoothed.1 - before.1 * smoothed.0;
+        let sure = dot.hypot(cross) / (dot.hypot(cross) + TURN_SURE_M2PS2);
+        let rate = sure * cross.atan2(dot) / step.dt_s;
+        self.turn_rad_s += (1.0 - (-step.dt_s / TURN_SMOOTH_S).exp()) * (rate - self.turn_rad_s);
         self.before = Some((smoothed, gain * step.var));
     }
 
@@ -239,114 +329,176 @@ impl Bank {
     fn switch(&mut self, step: &Step, before: (f64, f64), before_var: f64) {
         let dt = step.dt_s.min(20.0);
         let mut entering = [0.0; COUNT];
-        for condition in Condition::ALL {
-            let ix = condition.ix();
-            let share = self.models[ix].share;
-            let mut left = 0.0;
-            let mut goes = |to: Condition, rate_per_s: f64, entering: &mut [f64; COUNT]| {
-                let flow = share * (1.0 - (-rate_per_s * dt).exp());
-                entering[to.ix()] += flow;
-                left += flow;
-            };
-            let rates = if condition.makes_way() {
+        for (model, shape) in self.models.iter_mut().zip(&SHAPES) {
+            let condition = shape.condition;
+            let mut rates_per_s = [0.0; COUNT];
+            let begins = if condition == Condition::Manoeuvring {
+                &step.onsets.turning_per_h
+            } else if condition == Condition::Sailing {
                 &step.onsets.sailing_per_h
             } else {
-                let age = self.models[ix].age_s + dt / 2.0;
                 let kept = rest(condition);
-                let hazard = lognormal_hazard(age, kept.lasts_s, kept.lasts_spread);
+                let hazard = lognormal_hazard(model.age_s + dt / 2.0, kept.lasts_s, kept.lasts_spread);
                 for &(next, part) in successors(condition) {
-                    goes(next, hazard * part, &mut entering);
+                    rates_per_s[next.ix()] += hazard * part;
                 }
-                &step.onsets.resting_per_h
+                if condition == Condition::Capsized {
+                    &step.onsets.capsized_per_h
+                } else {
+                    &step.onsets.resting_per_h
+                }
             };
             match condition {
-                Condition::Sailing => goes(Condition::Manoeuvring, TURNS_PER_H / 3600.0, &mut entering),
-                Condition::Manoeuvring => goes(Condition::Sailing, 1.0 / TURN_LASTS_S, &mut entering),
+                Condition::Sailing => rates_per_s[Condition::Manoeuvring.ix()] += TURNS_PER_H / 3600.0,
+                Condition::Manoeuvring => rates_per_s[Condition::Sailing.ix()] += 1.0 / TURN_LASTS_S,
                 _ => (),
             }
-            for to in Condition::ALL {
-                if to != condition && rates[to.ix()] > 0.0 {
-                    goes(to, rates[to.ix()] / 3600.0, &mut entering);
-                }
+            for (rate, per_h) in rates_per_s.iter_mut().zip(begins) {
+                *rate += per_h / 3600.0;
             }
-            self.models[ix].share = (share - left).max(0.0);
+            rates_per_s[condition.ix()] = 0.0;
+            let total: f64 = rates_per_s.iter().sum();
+            let left = model.share * (1.0 - (-total * dt).exp());
+            for (enters, rate) in entering.iter_mut().zip(&rates_per_s) {
+                *enters += left * rate / total.max(1e-300);
+            }
+            model.share = (model.share - left).max(0.0);
         }
-        for condition in Condition::ALL {
-            let ix = condition.ix();
-            let lie = step.lies[ix];
-            let model = &mut self.models[ix];
-            let (stay, enter) = (model.share, entering[ix]);
+        let way = before.0.hypot(before.1);
+        for ((model, shape), lie) in self.models.iter_mut().zip(&SHAPES).zip(step.lies) {
+            let (stay, enter) = (model.share, entering[shape.condition.ix()] * shape.chance);
+            let sum = stay + enter;
             let down = Axis::entering(before.0, before_var, lie.down_mps, lie.down_sd);
             let across = Axis::entering(before.1, before_var, lie.across_mps, lie.across_sd);
             model.down = model.down.merged(stay, down, enter);
             model.across = model.across.merged(stay, across, enter);
-            model.scatter =
-                if stay + enter > 0.0 { (stay * model.scatter + enter) / (stay + enter) } else { 1.0 };
-            model.age_s = if stay + enter > 0.0 { (stay * model.age_s) / (stay + enter) + dt } else { dt };
-            model.share = stay + enter;
+            let mixed = |old: f64, new: f64| if sum > 0.0 { (stay * old + enter * new) / sum } else { new };
+            model.scatter = mixed(model.scatter, 1.0);
+            model.way_mps = mixed(model.way_mps, way);
+            model.lie = Lie {
+                down_mps: mixed(model.lie.down_mps, lie.down_mps),
+                down_sd: mixed(model.lie.down_sd, lie.down_sd),
+                across_mps: mixed(model.lie.across_mps, lie.across_mps),
+                across_sd: mixed(model.lie.across_sd, lie.across_sd),
+                across_max: mixed(model.lie.across_max, lie.across_max),
+            };
+            model.age_s = mixed(model.age_s, 0.0) + dt;
+            model.share = sum;
         }
     }
 
-    /// A condition at rest foretells, is told, and answers with the ln likelihood of what was seen.
-    fn lying(&mut self, condition: Condition, step: &Step) -> f64 {
-        let kept = rest(condition);
+    /// A shape at rest foretells, is told, and answers with the ln likelihood of what was seen.
+    fn lying(&mut self, ix: usize, step: &Step) -> f64 {
+        let shape = &SHAPES[ix];
+        let kept = rest(shape.condition);
         let dt = step.dt_s;
-        let keep = (-dt / kept.stop_s).exp();
-        let model = &mut self.models[condition.ix()];
+        let model = &mut self.models[ix];
         let (way_x, way_y) = (model.down.u - model.down.m, model.across.u - model.across.m);
-        let (turned_x, turned_y) = if step.wind_known && kept.luff_dps > 0.0 {
-            luffed(way_x, way_y, kept.luff_dps.to_radians() * dt)
+        let way = way_x.hypot(way_y);
+        let swing_keep = (-dt / SWING_S).exp();
+        let mut overdue = 0.0;
+        let luffs = step.wind_known && kept.luff_dps > 0.0;
+        let rounding_up = luffs && way_y.abs().atan2(-way_x) > OFF_WIND_RAD;
+        let lies = way < SWINGS * kept.swing_mps;
+        let (keep, along) = if lies {
+            (swing_keep, 0.0)
+        } else {
+            let (keep, time_s) = match shape.stop {
+                Stop::Never => (1.0, f64::INFINITY),
+                Stop::Dragged(_) if rounding_up => ((-dt / ROUNDING_UP_S).exp(), f64::INFINITY),
+                Stop::Dragged(time_s) => ((-dt / time_s).exp(), time_s),
+                Stop::Arrested(time_s) => {
+                    let evenly = 1.0 - model.way_mps / time_s * dt / way;
+                    (evenly.max((-dt / ARRESTED_TAIL_S).exp()), time_s)
+                }
+            };
+            if model.age_s > OVERDUE * time_s {
+                overdue = OVERDUE_LN_PER_S * dt;
+            }
+            (keep, STOP_SPREAD * (1.0 - keep))
+        };
+        let (turned_x, turned_y) = if luffs && !lies {
+            let dps = if rounding_up { ROUNDING_UP_DPS } else { kept.luff_dps };
+            luffed(way_x, way_y, dps.to_radians() * dt)
         } else {
             (way_x, way_y)
         };
-        // The loss of way varies along it, the course across it.
-        let along = kept.stop_spread * (1.0 - keep);
-        let aside = kept.veer_rad * keep * dt.sqrt();
-        let swing = kept.swing_mps * kept.swing_mps * (1.0 - keep * keep);
+        // The loss of way varies along it, the course across it; once she lies she swings.
         let wander = kept.wander_mps * kept.wander_mps * dt;
-        let noise = |part: f64, other: f64| (along * part).powi(2) + (aside * other).powi(2) + swing;
-        model.down = model.down.predicted(keep, keep * turned_x, noise(turned_x, turned_y), wander);
-        model.across = model.across.predicted(keep, keep * turned_y, noise(turned_y, turned_x), wander);
-        let (sx, sy) = (model.down.uu + step.var, model.across.uu + step.var);
+        let turned = turned_x.hypot(turned_y).max(1e-6);
+        let (ex, ey) = (turned_x / turned, turned_y / turned);
+        let (along_var, aside_var) = if !lies {
+            let veer = if rounding_up { ROUNDING_UP_RAD } else { kept.veer_rad };
+            let aside = veer * keep * dt.sqrt() * turned;
+            ((along * turned).powi(2) + STOP_JITTER_MPS.powi(2), aside * aside)
+        } else {
+            let swing = kept.swing_mps * kept.swing_mps * (1.0 - swing_keep * swing_keep);
+            (swing, swing)
+        };
+        model.down = model.down.predicted(keep, keep * turned_x, wander);
+        model.across = model.across.predicted(keep, keep * turned_y, wander);
         let (dx, dy) = (step.seen.0 - model.down.u, step.seen.1 - model.across.u);
-        let distance = dx * dx / sx + dy * dy / sy;
-        let ln =
-            -(2.0 * PI).ln() - 0.5 * (sx * sy).ln() - model.scatter.ln() - 0.5 * distance / model.scatter;
+        // Told along and aside of her way, where the two are independent.
+        let (ex2, ey2) = (ex * ex, ey * ey);
+        let along_s = model.down.uu * ex2 + model.across.uu * ey2 + along_var + step.var;
+        let aside_s = model.down.uu * ey2 + model.across.uu * ex2 + aside_var + step.var;
+        let (d_along, d_aside) = (dx * ex + dy * ey, dy * ex - dx * ey);
+        let distance = d_along * d_along / along_s + d_aside * d_aside / aside_s;
+        let ln = -(2.0 * PI).ln()
+            - 0.5 * (along_s * aside_s).ln()
+            - model.scatter.ln()
+            - 0.5 * distance / model.scatter;
+        model.down.uu += along_var * ex2 + aside_var * ey2;
+        model.across.uu += along_var * ey2 + aside_var * ex2;
         // An odd second teaches little: trusted by the chance that it was not one.
         let trust = 1.0 / (1.0 + ODD * (0.5 * distance).exp().min(1e12));
-        let lie = step.lies[condition.ix()];
-        model.down = model.down.told(step.seen.0, step.var, trust).held(lie.down_mps, lie.down_sd);
-        model.across = model.across.told(step.seen.1, step.var, trust).held(lie.across_mps, lie.across_sd);
+        let lie = model.lie;
+        model.down = model.down.told(step.seen.0, step.var, trust).held(lie.down_mps, HELD_SD * lie.down_sd);
+        model.across = model.across.told(step.seen.1, step.var, trust).held(0.0, lie.across_max);
         model.scatter = learned(model.scatter, distance / 2.0, dt);
-        ln
+        ln - overdue
     }
 
-    /// Sailing and manoeuvring: the speed relaxes towards what is expected of her; the course goes
-    /// on as it was, more or less; from rest she may set off in any direction.
-    fn under_way(&mut self, condition: Condition, step: &Step, before: (f64, f64), before_var: f64) -> f64 {
+    /// Sailing and manoeuvring: speed goes towards her pace and the course on as it was, a turn as it
+    /// turns; from rest she may set off in any direction.
+    fn under_way(&mut self, ix: usize, step: &Step, before: (f64, f64), before_var: f64) -> f64 {
         let dt = step.dt_s;
         let speed = before.0.hypot(before.1);
-        let (pace, gather_s, steer) = match condition {
-            Condition::Manoeuvring => (TURN_PACE, GATHER_S / 2.0, TURN_RAD),
-            _ => (1.0, GATHER_S, STEER_RAD),
-        };
-        let gain = 1.0 - (-dt / gather_s).exp();
-        let radius = speed * (1.0 - gain) + step.expected_mps * pace * gain;
-        let spread = gain * PACE_SPREAD * step.expected_mps;
-        let surge = SURGE_MPS * SURGE_MPS * dt.min(GATHER_S);
-        let var = step.var + before_var + surge + spread * spread;
-        let (about, kappa) = if speed > 1e-6 {
-            let course_var = before_var / (speed * speed) + steer * steer * dt;
-            ((before.0 / speed, before.1 / speed), 1.0 / course_var)
+        let turns = SHAPES[ix].condition == Condition::Manoeuvring;
+        let (steer, turned) =
+            if turns { (TURN_RAD, TURN_KEPT * self.turn_rad_s * dt) } else { (STEER_RAD, 0.0) };
+        let gain = 1.0 - (-dt / GATHER_S).exp();
+        let radius = if turns {
+            let lost = 1.0 - (-dt / TURN_SLOWS_S).exp();
+            speed + lost * (TURN_PACE * step.expected_mps - speed)
         } else {
-            ((1.0, 0.0), 0.0)
+            speed + gain * (step.expected_mps - speed)
         };
-        let model = &mut self.models[condition.ix()];
-        let ln = ln_ring(step.seen, about, radius, kappa, var * model.scatter);
-        let (seen_x, seen_y) = step.seen;
-        let off = (seen_x.hypot(seen_y) - radius).powi(2) / var;
-        model.scatter = learned(model.scatter, off, dt);
-        ln
+        let spread = gain * PACE_SPREAD * step.expected_mps;
+        let surge = SURGE_MPS * SURGE_MPS * dt.min(GATHER_S) + spread * spread;
+        let model = &mut self.models[ix];
+        let var = (step.var + before_var + surge) * model.scatter;
+        let (about, course_var) = if speed > 1e-6 {
+            let course_var = before_var / (speed * speed) + steer * steer * dt;
+            let (sin, cos) = turned.sin_cos();
+            let (x, y) = (before.0 / speed, before.1 / speed);
+            ((x * cos - y * sin, x * sin + y * cos), course_var * model.scatter)
+        } else {
+            ((1.0, 0.0), 1e6)
+        };
+        let ln = ln_ring(step.seen, about, radius, 1.0 / course_var, var);
+        let (x, y) = step.seen;
+        let seen = x.hypot(y);
+        let aside = about.0 * y - about.1 * x;
+        let off = (seen - radius).powi(2) / var;
+        let aside = aside * aside / (var + course_var * radius * radius);
+        model.scatter = learned(model.scatter, model.scatter * (off + aside) / 2.0, dt);
+        if turns {
+            return ln;
+        }
+        // Her pace is one thing for minutes: how unlikely it is counts once in that time.
+        let off_pace = (seen - step.expected_mps) / (PACE_SPREAD * step.expected_mps.max(0.2));
+        ln - (0.5 * off_pace * off_pace).min(PACE_LN_MAX) * (dt / PACE_MEMORY_S).min(1.0)
     }
 }
 

@@ -8,12 +8,19 @@
 use super::{density::ln_normal, model::Condition};
 
 /// Chance that a sensor not yet known is fixed to the boat (reasoned: crews are told to, most do).
-const HONEST_AT_FIRST: f64 = 0.85;
+const HONEST_AT_FIRST: f64 = 0.95;
 /// On the beach sensors are being fitted, carried and turned over.
 const HONEST_ASHORE: f64 = 0.3;
 /// Honesty is forgotten towards [`HONEST_AT_FIRST`] with this time constant, s: sensors get knocked
 /// and put right.
 const HONESTY_MEMORY_S: f64 = 900.0;
+/// Never surer than this either way.
+const HONESTY: (f64, f64) = (0.01, 0.995);
+/// A sensor that shows small heel while she sails earns trust with this time constant, s: a loose one
+/// would point anywhere.
+const TRUST_S: f64 = 120.0;
+/// Small heel, degrees.
+const SMALL_DEG: f64 = 40.0;
 /// A dishonest sensor stays about where it was with this spread, degrees per root second, ...
 const LOOSE_DEG: f64 = 12.0;
 /// ... or, with this chance a second, shows anything at all.
@@ -77,6 +84,12 @@ impl Heel {
         if self.repeats >= FROZEN_AFTER {
             return ln;
         }
+        if heel < SMALL_DEG {
+            let gain = shares(Condition::Sailing) * (1.0 - (-dt_s / TRUST_S).exp());
+            for honest in &mut self.honest {
+                *honest += gain * (HONESTY.1 - *honest);
+            }
+        }
         let keep = (-dt_s / SETTLE_S).exp();
         let loose = loose_density(heel, last, dt_s);
         // Beliefs mix as conditions do: each keeps most of its own view of the sensor.
@@ -91,9 +104,9 @@ impl Heel {
             let own = shares(condition) / (shares(condition) + 1e-4);
             let prior = own * self.honest[ix] + (1.0 - own) * mean;
             let first = honest_at_first(condition);
-            let prior = first + forget * (prior - first);
+            let prior = if prior > first { prior } else { first + forget * (prior - first) };
             let density = prior * fixed + (1.0 - prior) * loose;
-            self.honest[ix] = (prior * fixed / density).clamp(0.02, 0.98);
+            self.honest[ix] = (prior * fixed / density).clamp(HONESTY.0, HONESTY.1);
             ln[ix] = density.ln();
         }
         ln

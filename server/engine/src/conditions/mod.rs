@@ -26,18 +26,26 @@ use crate::{
     fleet::Class,
     moment::Moment,
     tracks::{Motion, Track},
-    units::{Bearing, Velocity},
+    units::{Bearing, Local, Velocity},
 };
-use filter::{Bank, Step};
-use model::{Lie, lie, onsets};
+use filter::{Bank, MODELS, Step};
+use model::{Lie, RAFTED_M, SHAPES, TOWED_M, lie, onsets};
 
 /// Fixes closer together than this are taken as one, s: a receiver at 5 Hz repeats its errors.
 const STEP_MIN_S: f64 = 0.75;
 /// Where the stream is not known, tidal water moves by this on each axis, m/s (reasoned: most
 /// training waters are slack to half a knot).
-const STREAM_UNKNOWN_SD_MPS: f64 = 0.12;
+const STREAM_UNKNOWN_SD_MPS: f64 = 0.1;
+/// Further than this from where she was first heard she has sailed, metres: a receiver's error wanders
+/// by some five (`detection.md` (c)).
+const SAILED_M: f64 = 50.0;
 /// A course tells the side she sails to once it is this fast, m/s.
 const SIDE_SURE_MPS: f64 = 0.4;
+/// Receivers' position errors, and with them distances, are correlated over this time at least, s
+/// (`detection.md` (c): a minute and more; boats move meanwhile).
+const COMPANY_CORRELATION_S: f64 = 10.0;
+/// No distance speaks against being alongside by more than this, as ln likelihood.
+const COMPANY_FLOOR: f64 = -6.0;
 /// Heading evidence is correlated over this time, s.
 const HEADING_CORRELATION_S: f64 = 8.0;
 
@@ -117,6 +125,11 @@ pub struct Conditions {
     /// Sum and count of velocities said since the last step.
     gathered: (Velocity, f64),
     wind_from: Option<Bearing>,
+    /// Where she was first heard, and whether she has left it.
+    first: Option<Local>,
+    has_sailed: bool,
+    /// The probability of capsize, smoothed.
+    smoothed: decide::Smoothed,
     /// Usual time between fixes, s.
     rhythm_s: f64,
     /// Seconds of hearing her, and silences among them: how talkative her feed is.
@@ -143,6 +156,9 @@ impl Conditions {
             last: None,
             gathered: (Velocity::default(), 0.0),
             wind_from: None,
+            first: None,
+            has_sailed: false,
+            smoothed: decide::Smoothed::default(),
             rhythm_s: 1.0,
             heard_s: 0.0,
             silences: 0.0,
@@ -187,7 +203,7 @@ impl Conditions {
         Some(WantedAlert {
             level: standing.level,
             began: standing.began,
-            confidence: self.bank.share(Condition::Capsized),
+            confidence: self.smoothed.value(),
             evidence: self.evidence(),
         })
     }
@@ -229,6 +245,8 @@ impl Conditions {
 
     fn step(&mut self, dt_s: f64, motion: &Motion, drift: Option<Velocity>) {
         let around = self.around;
+        let first = *self.first.get_or_insert(motion.position);
+        self.has_sailed |= motion.position.distance_m(first) > SAILED_M.max(5.0 * motion.position_sd_m);
         let (sum, count) = self.gathered;
         let mean = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
         let (ground, sd) = self.receiver.believed(motion, mean, drift, dt_s);
@@ -243,9 +261,10 @@ impl Conditions {
         let expected_mps = self.pace.expected_mps(wind_mps, twa);
         let side = if wind_known { seen.1 / (seen.1.abs() + SIDE_SURE_MPS) } else { 0.0 };
         let lies = self.lies(side, stream);
-        let begins = onsets(&around, twa);
+        let begins = onsets(&around, twa, self.has_sailed);
         let mut other = self.heel.told(motion.heel_deg, dt_s, |condition| self.bank.share(condition));
         self.heading(&mut other, motion, dt_s);
+        self.company(&mut other, dt_s);
         let before = self.bank.share(Condition::Capsized);
         self.bank.step(&Step {
             dt_s,
@@ -281,16 +300,16 @@ impl Conditions {
     }
 
     /// Where each condition would have her go, with the doubts of wind and stream in it.
-    fn lies(&self, side: f64, stream: Velocity) -> [Lie; Condition::COUNT] {
+    fn lies(&self, side: f64, stream: Velocity) -> [Lie; MODELS] {
         let around = &self.around;
         let wind_mps = around.wind_mps();
         let stream_sd = around.stream.map_or(STREAM_UNKNOWN_SD_MPS, |stream| stream.sd_mps);
         let wind_sd_rad = around.wind.map_or(std::f64::consts::PI, |wind| wind.sd_deg.to_radians());
         let ground = self.in_wind(Velocity { east_mps: -stream.east_mps, north_mps: -stream.north_mps });
         let safety = around.safety.map(|safety| self.in_wind(safety.velocity.minus(stream)));
-        Condition::ALL.map(|condition| {
-            let mut lie = lie(condition, wind_mps, side);
-            match condition {
+        SHAPES.map(|shape| {
+            let mut lie = lie(&shape, wind_mps, side);
+            match shape.condition {
                 Condition::Ashore | Condition::Aground | Condition::Moored => {
                     (lie.down_mps, lie.across_mps) = ground;
                 }
@@ -301,10 +320,11 @@ impl Conditions {
                     lie = blurred(lie, wind_sd_rad);
                 }
             }
-            let fixed = matches!(condition, Condition::Ashore | Condition::Aground | Condition::Moored);
+            let fixed = matches!(shape.condition, Condition::Ashore | Condition::Aground | Condition::Moored);
             if !fixed || around.stream.is_some() {
                 lie.down_sd = lie.down_sd.hypot(stream_sd);
                 lie.across_sd = lie.across_sd.hypot(stream_sd);
+                lie.across_max += 2.0 * stream_sd;
             }
             lie
         })
@@ -334,6 +354,16 @@ impl Conditions {
         }
     }
 
+    /// Boats alongside stay alongside: the distance to the safety boat, against boats strewn about.
+    fn company(&self, ln: &mut [f64; Condition::COUNT], dt_s: f64) {
+        let Some(safety) = self.around.safety else { return };
+        let off = safety.distance_m / RAFTED_M;
+        let far = safety.distance_m / TOWED_M;
+        let weight = (dt_s / COMPANY_CORRELATION_S).min(1.0);
+        ln[Condition::Rafted.ix()] += weight * (1.0 - off * off).max(COMPANY_FLOOR);
+        ln[Condition::Towed.ix()] += weight * (1.0 - far * far).max(COMPANY_FLOOR);
+    }
+
     /// Silence: a phone under water says nothing (`detection.md` (b): must not clear a suspicion).
     pub(crate) fn wait(&mut self, now: Moment, around: &Surroundings) {
         self.now = now;
@@ -354,6 +384,10 @@ impl Conditions {
         let upright = (self.silences + SILENCE_PRIOR) / (self.heard_s + SILENCE_PRIOR / UPRIGHT_SILENT_PER_S);
         let age = self.bank.age_s(Condition::Capsized);
         let capsized = upright + CAPSIZED_SILENT_PER_S * (-age / CAPSIZED_SILENT_WITHIN_S).exp();
+        // She may have gone over after the last fix, and her phone under at once.
+        let rate = onsets(around, None, self.has_sailed).sailing_per_h[Condition::Capsized.ix()] / 3600.0;
+        let at_once = rate * CAPSIZED_SILENT_PER_S * CAPSIZED_SILENT_WITHIN_S / capsized;
+        self.bank.move_over(Condition::Sailing, Condition::Capsized, at_once);
         let mut ln = [0.0; Condition::COUNT];
         ln[Condition::Capsized.ix()] = (capsized / upright).ln();
         self.bank.weigh(&ln);
@@ -364,6 +398,7 @@ impl Conditions {
         let silent = self.silent_s.unwrap_or(0.0);
         let stopped_s = self.bank.age_s(Condition::Capsized) + silent;
         let had = self.standing.is_some();
+        let probability = self.smoothed.take(now, probability);
         self.standing = decide::step(self.standing, now, probability, stopped_s);
         if let Some(standing) = self.standing
             && (!had || self.stop_words.is_none())
@@ -436,6 +471,7 @@ fn blurred(lie: Lie, sd_rad: f64) -> Lie {
     let (down_var, across_var) = (lie.down_sd.powi(2), lie.across_sd.powi(2));
     let even = (down_var + across_var) / 2.0;
     Lie {
+        across_max: lie.across_max,
         down_mps: down * kept,
         down_sd: (kept * down_var + (1.0 - kept) * even + square).sqrt(),
         across_mps: across * kept,

@@ -90,13 +90,85 @@ impl Condition {
     }
 }
 
-/// How a boat comes to rest in a condition and how she lies in it.
+/// How a boat loses her way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum Stop {
+    /// She does not: under way.
+    Never,
+    /// As water drags her: fast at first, with a long tail. The time constant, s.
+    Dragged(f64),
+    /// As a sea anchor stops her: evenly, and altogether. From way to none, s.
+    Arrested(f64),
+}
+
+/// Which way she goes once she lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Drift {
+    /// As [`lie`] has it.
+    Usual,
+    /// Her rig in the water steers her to the left of downwind.
+    Left,
+    /// To the right.
+    Right,
+}
+
+/// One way of coming to rest in a condition. How fast this boat does it is not known beforehand but
+/// is one thing for the whole stop, so each has several, with their chances.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Shape {
+    pub condition: Condition,
+    pub stop: Stop,
+    pub drift: Drift,
+    /// Chance of this stop among the condition's own; they sum to one.
+    pub chance: f64,
+}
+
+const fn shape(condition: Condition, stop: Stop, chance: f64) -> Shape {
+    Shape { condition, stop, drift: Drift::Usual, chance }
+}
+
+const fn sheering(drift: Drift, stop: Stop, chance: f64) -> Shape {
+    Shape { condition: Condition::Capsized, stop, drift, chance }
+}
+
+/// Every shape. A luffed dinghy carries her way two or three boat's lengths, 5 to 10 s (practice), so
+/// a time constant of about 5 s; pushed head to wind or with a backed jib less. A capsize stops her
+/// within 2 to 4 s, and a receiver that smooths makes a second more of it.
+pub(crate) const SHAPES: [Shape; 29] = [
+    shape(Condition::Sailing, Stop::Never, 1.0),
+    shape(Condition::Manoeuvring, Stop::Never, 1.0),
+    shape(Condition::InIrons, Stop::Dragged(2.5), 0.3),
+    shape(Condition::InIrons, Stop::Dragged(4.5), 0.4),
+    shape(Condition::InIrons, Stop::Dragged(7.0), 0.3),
+    shape(Condition::HoveTo, Stop::Dragged(3.5), 0.25),
+    shape(Condition::HoveTo, Stop::Dragged(6.5), 0.4),
+    shape(Condition::HoveTo, Stop::Dragged(11.0), 0.35),
+    shape(Condition::Waiting, Stop::Dragged(3.0), 0.2),
+    shape(Condition::Waiting, Stop::Dragged(5.5), 0.5),
+    shape(Condition::Waiting, Stop::Dragged(9.0), 0.3),
+    shape(Condition::PickingUp, Stop::Dragged(2.5), 0.3),
+    shape(Condition::PickingUp, Stop::Dragged(5.0), 0.7),
+    shape(Condition::Rafted, Stop::Arrested(3.0), 0.5),
+    shape(Condition::Rafted, Stop::Dragged(4.0), 0.5),
+    shape(Condition::Towed, Stop::Dragged(2.0), 1.0),
+    shape(Condition::Ashore, Stop::Dragged(0.8), 0.3),
+    shape(Condition::Ashore, Stop::Dragged(3.0), 0.7),
+    shape(Condition::Aground, Stop::Arrested(1.0), 0.6),
+    shape(Condition::Aground, Stop::Dragged(2.0), 0.4),
+    shape(Condition::Moored, Stop::Dragged(3.0), 1.0),
+    shape(Condition::Becalmed, Stop::Dragged(12.0), 1.0),
+    shape(Condition::Righted, Stop::Dragged(3.0), 1.0),
+    shape(Condition::Capsized, Stop::Arrested(2.5), 0.3),
+    shape(Condition::Capsized, Stop::Arrested(4.5), 0.25),
+    shape(Condition::Capsized, Stop::Dragged(1.3), 0.1),
+    shape(Condition::Capsized, Stop::Dragged(3.0), 0.15),
+    sheering(Drift::Left, Stop::Arrested(3.5), 0.1),
+    sheering(Drift::Right, Stop::Arrested(3.5), 0.1),
+];
+
+/// How a boat lies in a condition once she has stopped, and how long.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Rest {
-    /// Time constant of losing her way, s (down to a third after one, a tenth after 2.3).
-    pub stop_s: f64,
-    /// Spread of that loss, as a share of what is lost in a step.
-    pub stop_spread: f64,
     /// Mean turn of the course towards the wind while she loses way, degrees a second.
     pub luff_dps: f64,
     /// Spread of the course while she loses way, as an angle in radians per root second.
@@ -111,73 +183,40 @@ pub(crate) struct Rest {
     pub lasts_spread: f64,
 }
 
-/// The table of [`Rest`]s. Sailing and manoeuvring have none: they are speed rings (see `filter`).
+/// The table of [`Rest`]s.
 pub(crate) fn rest(condition: Condition) -> Rest {
     let usual = Rest {
-        stop_s: 4.0, // a luffed training dinghy carries her way 5 to 10 s (practice)
-        stop_spread: 0.6,
         luff_dps: 0.0,
         veer_rad: 0.15,
-        swing_mps: 0.11, // flapping sails, short runs forward, crew moving about (reasoned)
-        wander_mps: 0.02,
-        lasts_s: 45.0,
+        // Waves, flapping sails, people moving about. How steadily she lies tells less than it seems:
+        // a boat with her sails down is as steady as one on her side, so all swing alike.
+        swing_mps: 0.08,
+        wander_mps: 0.015,
+        lasts_s: 60.0,
         lasts_spread: 0.9,
     };
+    let fast = Rest { swing_mps: 0.05, wander_mps: 0.003, lasts_s: 900.0, lasts_spread: 1.2, ..usual };
     match condition {
-        // She stops within 2 to 4 s: the rig in the water is a sea anchor. Then the hull drifts
-        // steadily; wavelets alone move it. 20 s for an expert to 5 min (`detection.md` (a)).
-        Condition::Capsized => Rest {
-            stop_s: 1.1,
-            stop_spread: 0.6,
-            veer_rad: 0.2,
-            swing_mps: 0.07,
-            wander_mps: 0.006,
-            lasts_s: 70.0,
-            lasts_spread: 1.0,
-            ..usual
-        },
+        // Knocked flat she often rounds up as she goes. Then the hull drifts steadily; wavelets
+        // alone move it. 20 s for an expert to 5 min (`detection.md` (a)).
+        Condition::Capsized => Rest { luff_dps: 4.0, veer_rad: 0.3, lasts_s: 80.0, ..usual },
         // A tack that dies: the bow comes up at the turn rate of a tack (45 deg in 4 s) and the
         // way goes on to windward before it is lost. Got out of in 10 to 60 s (practice).
         Condition::InIrons => {
-            Rest { stop_s: 3.0, luff_dps: 11.0, veer_rad: 0.25, lasts_s: 20.0, lasts_spread: 0.7, ..usual }
+            Rest { luff_dps: 8.0, veer_rad: 0.25, lasts_s: 25.0, lasts_spread: 0.7, ..usual }
         }
-        Condition::HoveTo => Rest { stop_s: 4.5, luff_dps: 7.0, ..usual },
-        Condition::Waiting => Rest { luff_dps: 6.0, swing_mps: 0.14, ..usual },
+        Condition::HoveTo => Rest { luff_dps: 3.0, veer_rad: 0.2, ..usual },
+        Condition::Waiting => Rest { luff_dps: 3.0, veer_rad: 0.2, ..usual },
         // The final approach on a close reach, sails eased, then alongside for some seconds.
-        Condition::PickingUp => {
-            Rest { stop_s: 3.5, luff_dps: 6.0, lasts_s: 15.0, lasts_spread: 0.6, ..usual }
-        }
-        Condition::Rafted => Rest { stop_s: 3.0, lasts_s: 90.0, ..usual },
-        Condition::Towed => Rest {
-            stop_s: 2.0,
-            swing_mps: 0.25, // the rope snatches
-            wander_mps: 0.1,
-            lasts_s: 300.0,
-            ..usual
-        },
-        Condition::Ashore => Rest {
-            stop_s: 2.5,
-            swing_mps: 0.06,
-            wander_mps: 0.003,
-            lasts_s: 900.0,
-            lasts_spread: 1.2,
-            ..usual
-        },
-        Condition::Aground => {
-            Rest { stop_s: 0.8, swing_mps: 0.05, wander_mps: 0.003, lasts_s: 90.0, ..usual }
-        }
-        Condition::Moored => Rest {
-            stop_s: 3.0,
-            swing_mps: 0.05,
-            wander_mps: 0.003,
-            lasts_s: 900.0,
-            lasts_spread: 1.2,
-            ..usual
-        },
-        Condition::Becalmed => {
-            Rest { stop_s: 12.0, swing_mps: 0.08, lasts_s: 180.0, lasts_spread: 1.0, ..usual }
-        }
-        Condition::Righted => Rest { stop_s: 3.0, lasts_s: 20.0, lasts_spread: 0.8, ..usual },
+        Condition::PickingUp => Rest { luff_dps: 6.0, lasts_s: 15.0, lasts_spread: 0.6, ..usual },
+        // Both hulls drift as one; the pair sits heavily.
+        Condition::Rafted => Rest { swing_mps: 0.08, wander_mps: 0.01, lasts_s: 90.0, ..usual },
+        // The rope snatches.
+        Condition::Towed => Rest { swing_mps: 0.25, wander_mps: 0.1, lasts_s: 300.0, ..usual },
+        Condition::Ashore | Condition::Moored => fast,
+        Condition::Aground => Rest { lasts_s: 90.0, lasts_spread: 0.9, ..fast },
+        Condition::Becalmed => Rest { swing_mps: 0.08, lasts_s: 180.0, lasts_spread: 1.0, ..usual },
+        Condition::Righted => Rest { lasts_s: 20.0, lasts_spread: 0.8, ..usual },
         Condition::Sailing | Condition::Manoeuvring => usual,
     }
 }
@@ -185,44 +224,69 @@ pub(crate) fn rest(condition: Condition) -> Rest {
 /// The mean velocity of a boat at rest, before any of it is seen: over the water, in the frame of
 /// the wind (`down` the wind, `across` positive to the right looking downwind), with standard
 /// deviations, m/s.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Lie {
     pub down_mps: f64,
     pub down_sd: f64,
     pub across_mps: f64,
     pub across_sd: f64,
+    /// No such boat goes faster across, either way.
+    pub across_max: f64,
 }
+
+/// A boat that forereaches faster than this sails: 1.5 kn (practice), m/s.
+const FORWARD_MAX_MPS: f64 = 0.77;
 
 /// Where a boat in `condition` goes in a wind of `wind_mps`, having sailed to the side `side`
 /// (-1..=1: how surely her way was across the wind to the left or the right).
-pub(crate) fn lie(condition: Condition, wind_mps: f64, side: f64) -> Lie {
+pub(crate) fn lie(shape: &Shape, wind_mps: f64, side: f64) -> Lie {
     let wind = wind_mps.clamp(0.0, 20.0);
     let forward = |speed: f64, sd: f64, down: f64, down_sd: f64| {
         // The mean of a mixture of both sides, and its spread, by how surely the side is known.
         let left_over = speed * speed * (1.0 - side * side);
-        Lie { down_mps: down, down_sd, across_mps: speed * side, across_sd: (sd * sd + left_over).sqrt() }
+        Lie {
+            down_mps: down,
+            down_sd,
+            across_mps: speed * side,
+            across_sd: (sd * sd + left_over).sqrt(),
+            across_max: (speed + 2.2 * sd).min(FORWARD_MAX_MPS),
+        }
     };
-    match condition {
-        // leeway.md: 1.65 to 2.3 % of the wind downwind; a real capsized dinghy went 0.4 m/s some
-        // 60 to 75 deg off downwind, so the window is wide, above all across.
-        Condition::Capsized => Lie {
-            down_mps: 0.019 * wind,
-            down_sd: 0.04 + 0.008 * wind,
-            across_mps: 0.0,
-            across_sd: 0.05 + 0.015 * wind,
+    match shape.condition {
+        // leeway.md: 1.65 to 2.3 % of the wind, some with 3 to 5 cm/s more, downwind within some 26 deg for 9 in 10 members.
+        // But a real capsized dinghy with her rig in the water went 0.4 m/s some 60 to 75 deg off
+        // downwind: at a moderate 7 m/s that is 5 % across and 2 % down.
+        Condition::Capsized => match shape.drift {
+            Drift::Usual => Lie {
+                down_mps: 0.02 + 0.018 * wind,
+                down_sd: 0.04 + 0.012 * wind,
+                across_mps: 0.0,
+                across_sd: 0.03 + 0.012 * wind,
+                across_max: 0.07 + 0.026 * wind,
+            },
+            Drift::Left | Drift::Right => Lie {
+                down_mps: 0.02 * wind,
+                down_sd: 0.04 + 0.015 * wind,
+                across_mps: if shape.drift == Drift::Left { -0.035 } else { 0.035 } * wind,
+                across_sd: 0.03 + 0.008 * wind,
+                across_max: 0.06 + 0.055 * wind,
+            },
         },
         // Windage of an upright hull with flapping sails, bow-on: SKIFF-2 upright drifts 2.9 % plus
         // 4 cm/s (leeway.csv); flapping sails add as much again (reasoned): 0.3 to 0.6 m/s.
         Condition::InIrons => Lie {
-            down_mps: 0.045 * wind,
-            down_sd: 0.06 + 0.02 * wind,
+            down_mps: 0.055 * wind,
+            down_sd: 0.04 + 0.02 * wind,
             across_mps: 0.0,
-            across_sd: 0.12 + 0.01 * wind,
+            across_sd: 0.05 + 0.015 * wind,
+            across_max: 0.12 + 0.035 * wind,
         },
         // 0.5 to 1.5 kn forward, some leeway (practice).
-        Condition::HoveTo => forward(0.45, 0.2, 0.02 * wind, 0.08 + 0.01 * wind),
-        Condition::Waiting => forward(0.25, 0.2, 0.02 * wind, 0.10 + 0.01 * wind),
-        Condition::PickingUp => forward(0.2, 0.2, 0.0, 0.18),
+        Condition::HoveTo => forward(0.1 + 0.04 * wind, 0.08 + 0.015 * wind, 0.0, 0.05 + 0.025 * wind),
+        Condition::Waiting => {
+            forward(0.02 + 0.02 * wind, 0.06 + 0.02 * wind, 0.022 * wind, 0.05 + 0.02 * wind)
+        }
+        Condition::PickingUp => forward(0.01 * wind, 0.06 + 0.015 * wind, 0.02 * wind, 0.05 + 0.02 * wind),
         Condition::Righted => forward(0.15, 0.2, 0.025 * wind, 0.08 + 0.01 * wind),
         Condition::Becalmed => forward(0.0, 0.2, 0.0, 0.2),
         Condition::Rafted => forward(0.0, 0.15, 0.0, 0.15),
@@ -241,29 +305,52 @@ pub(crate) const TURN_LASTS_S: f64 = 6.0;
 pub(crate) const TURN_PACE: f64 = 0.5;
 
 /// Capsizes an hour of sailing of a beginners' boat in [`CAPSIZE_WIND_MPS`] of wind. Practice: in
-/// a moderate breeze a boat with novices goes over about once in two to three hours.
-const CAPSIZE_PER_H: f64 = 0.4;
+/// a moderate breeze a boat with novices goes over about once an hour or two.
+const CAPSIZE_PER_H: f64 = 0.8;
 /// See [`CAPSIZE_PER_H`]; the rate follows the square of the wind as the heeling force does.
 const CAPSIZE_WIND_MPS: f64 = 5.5;
 /// While she lies with sails let go hardly anything can capsize her: this share of the rate.
-const CAPSIZE_AT_REST: f64 = 0.03;
+const CAPSIZE_AT_REST: f64 = 0.1;
 /// A capsize is this much likelier in the seconds after a gybe (practice: the usual moment).
 const CAPSIZE_AFTER_GYBE: f64 = 5.0;
+/// A boat that has not yet left where she was first heard is lying there: this share of the rate.
+const CAPSIZE_NOT_SAILED: f64 = 0.02;
 /// "The seconds after": 8.
 const GYBE_LASTS_S: f64 = 8.0;
 /// And grows with this power of the gust ratio beyond the square of the mean wind.
 const CAPSIZE_GUST_POWER: f64 = 4.0;
 
+/// Antennas of two boats alongside are this far apart, metres: a boat's length or two and both
+/// receivers' errors (GPS.gov: 4.9 m radius each).
+pub(crate) const RAFTED_M: f64 = 10.0;
+
+/// And of two boats with a tow rope between them, metres.
+pub(crate) const TOWED_M: f64 = 35.0;
+
+/// A boat lying with her sails loose does not lie the same way for long: she falls off on the other
+/// tack, fills for a moment, swings head to wind. So often an hour, each way (practice: once in a
+/// minute or two).
+const FALLS_OFF_PER_H: f64 = 20.0;
+/// A beginner's tack fails one time in ten or so: while turning close to the wind the rate of being
+/// caught is this many times that of sailing.
+const IRONS_IN_TURN: f64 = 30.0;
+/// Turns are when boats go over.
+const CAPSIZE_IN_TURN: f64 = 4.0;
+
 /// Rates at which conditions begin, an hour, given what surrounds her.
 pub(crate) struct Onsets {
-    /// From sailing or manoeuvring.
+    /// From sailing.
     pub sailing_per_h: [f64; Condition::COUNT],
-    /// From any other condition, on top of what [`successors`] says of its end.
+    /// From a turn.
+    pub turning_per_h: [f64; Condition::COUNT],
+    /// From any other upright condition, on top of what [`successors`] says of its end.
     pub resting_per_h: [f64; Condition::COUNT],
+    /// From capsized, likewise.
+    pub capsized_per_h: [f64; Condition::COUNT],
 }
 
 /// Onset rates. `twa_deg` is how far her way is off the wind, `None` when not known.
-pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>) -> Onsets {
+pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>, has_sailed: bool) -> Onsets {
     let wind = around.wind_mps();
     let gust = around.gust_ratio().clamp(0.7, 2.0);
     let gybed = around.since_gybe_s.is_some_and(|s| s < GYBE_LASTS_S);
@@ -271,14 +358,15 @@ pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>) -> Onsets {
     let capsize = CAPSIZE_PER_H
         * strength
         * gust.powf(CAPSIZE_GUST_POWER)
-        * if gybed { CAPSIZE_AFTER_GYBE } else { 1.0 };
+        * if gybed { CAPSIZE_AFTER_GYBE } else { 1.0 }
+        * if has_sailed { 1.0 } else { CAPSIZE_NOT_SAILED };
 
     // In irons can only begin from close to the wind.
     let irons = match twa_deg {
         None => 1.0,
-        Some(twa) if twa < 70.0 => 1.6,
-        Some(twa) if twa < 100.0 => 0.4,
-        Some(_) => 0.1,
+        Some(twa) if twa < 70.0 => 1.2,
+        Some(twa) if twa < 100.0 => 0.3,
+        Some(_) => 0.05,
     };
     // Boats wait together: for a start, a briefing, the last one round the mark.
     let company = 1.0 + 2.0 * (1.0 - around.fleet.moving_share) * f64::from(around.fleet.boats.min(1));
@@ -289,9 +377,8 @@ pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>) -> Onsets {
         (false, _) => 0.1,
     };
     let safety_m = around.safety.map(|safety| safety.distance_m);
-    // A boat's length or two, and both receivers' errors (GPS.gov: 4.9 m radius each).
     let rafted = match safety_m {
-        Some(m) => 90.0 * (-(m / 12.0).powi(2)).exp() + 0.001,
+        Some(m) => 90.0 * (-(m / RAFTED_M).powi(2)).exp() + 0.001,
         None => 0.01,
     };
     let safety_moves = around.safety.is_some_and(|safety| safety.velocity.speed_mps() > 0.5);
@@ -323,6 +410,10 @@ pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>) -> Onsets {
     set(Condition::Becalmed, becalmed);
     set(Condition::Capsized, capsize);
 
+    let mut turning_per_h = sailing_per_h;
+    turning_per_h[Condition::InIrons.ix()] *= IRONS_IN_TURN;
+    turning_per_h[Condition::Capsized.ix()] *= CAPSIZE_IN_TURN;
+
     let mut resting_per_h = sailing_per_h;
     for rate in &mut resting_per_h {
         *rate *= 0.3;
@@ -330,7 +421,13 @@ pub(crate) fn onsets(around: &Surroundings, twa_deg: Option<f64>) -> Onsets {
     resting_per_h[Condition::Rafted.ix()] = rafted;
     resting_per_h[Condition::Towed.ix()] = towed;
     resting_per_h[Condition::Capsized.ix()] = capsize * CAPSIZE_AT_REST;
-    Onsets { sailing_per_h, resting_per_h }
+    let mut capsized_per_h = [0.0; Condition::COUNT];
+    capsized_per_h[Condition::Rafted.ix()] = 0.1 * rafted;
+    capsized_per_h[Condition::Towed.ix()] = 0.1 * towed;
+    for condition in [Condition::InIrons, Condition::HoveTo, Condition::Waiting] {
+        resting_per_h[condition.ix()] += FALLS_OFF_PER_H;
+    }
+    Onsets { sailing_per_h, turning_per_h, resting_per_h, capsized_per_h }
 }
 
 /// What follows when a condition ends, with probabilities that sum to one.
@@ -359,6 +456,15 @@ mod tests {
     use super::*;
 
     #[test]
+    fn chances_of_stops_sum_to_one() {
+        for condition in Condition::ALL {
+            let own = SHAPES.iter().filter(|shape| shape.condition == condition);
+            let sum: f64 = own.map(|shape| shape.chance).sum();
+            assert!((sum - 1.0).abs() < 1e-12, "{condition:?}");
+        }
+    }
+
+    #[test]
     fn every_condition_ends_in_something() {
         for condition in Condition::ALL {
             let sum: f64 = successors(condition).iter().map(|&(_, share)| share).sum();
@@ -371,7 +477,7 @@ mod tests {
     fn a_gust_and_a_gybe_make_a_capsize_likelier_and_a_lull_does_not() {
         let calm = Surroundings::default();
         let gybed = Surroundings { since_gybe_s: Some(3.0), ..calm };
-        let of = |around: &Surroundings| onsets(around, None).sailing_per_h[Condition::Capsized.ix()];
+        let of = |around: &Surroundings| onsets(around, None, true).sailing_per_h[Condition::Capsized.ix()];
         assert!(of(&gybed) > 3.0 * of(&calm));
     }
 }

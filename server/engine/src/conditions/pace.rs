@@ -16,10 +16,10 @@ const WIND_POWER: f64 = 0.8;
 /// (f)); a beginner's boat seldom goes past this multiple of it.
 const PLANING: f64 = 1.5;
 /// The crew's pace forgets with this time constant, s: "the crew's own last minutes".
-const PACE_MEMORY_S: f64 = 150.0;
+const PACE_MEMORY_S: f64 = 45.0;
 /// Before she has been seen to sail, her pace is taken as the class's with the weight of so many
 /// seconds of sailing.
-const PACE_PRIOR_S: f64 = 40.0;
+const PACE_PRIOR_S: f64 = 8.0;
 /// Pace is believed within these multiples of the class's: a crew slower than the lower one is not
 /// sailing but waiting.
 const PACE_RANGE: (f64, f64) = (0.4, 2.0);
@@ -51,7 +51,7 @@ impl Pace {
             Some(twa) => between(
                 twa,
                 &[
-                    (0.0, 0.4 * class.beating_mps),
+                    (0.0, 0.8 * class.beating_mps),
                     (45.0, class.beating_mps),
                     (90.0, class.reaching_mps),
                     (130.0, class.reaching_mps),

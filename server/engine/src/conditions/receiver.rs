@@ -2,9 +2,17 @@
 
 use crate::{tracks::Motion, units::Velocity};
 
-/// A receiver's own speed errs by this on each axis, m/s (`detection.md`: about 0.1 kn at its best;
-/// a phone in a pouch two to five times that).
-const SAID_SD_MPS: f64 = 0.16;
+/// A receiver's own speed errs by this on each axis before hers is known, m/s (`detection.md`: about
+/// 0.1 kn at its best; a phone in a pouch two to five times that).
+const SAID_SD_MPS: f64 = 0.12;
+/// What it is found to be is believed within these, m/s.
+const SAID_SD_RANGE: (f64, f64) = (0.06, 0.4);
+/// The error is learned over this time, s: from how much each velocity departs from the mean of its
+/// neighbours, which motion hardly does and noise does. Second differences of white noise have six
+/// times its variance.
+const SAID_MEMORY_S: f64 = 60.0;
+/// See [`SAID_MEMORY_S`].
+const SECOND_DIFFERENCE: f64 = 6.0;
 /// A receiver that says exactly 0 means "below my threshold" (`detection.md`); before hers is known
 /// it is taken to be this, m/s.
 const THRESHOLD_MPS: f64 = 0.4;
@@ -28,11 +36,14 @@ pub(crate) struct Receiver {
     /// The slowest speed it ever said, other than 0.
     slowest_mps: Option<f64>,
     zeros_s: f64,
+    /// The last two velocities said, newest first.
+    last: [Option<Velocity>; 2],
+    var: f64,
 }
 
 impl Receiver {
     pub(crate) fn new() -> Receiver {
-        Receiver { slowest_mps: None, zeros_s: 0.0 }
+        Receiver { slowest_mps: None, zeros_s: 0.0, last: [None; 2], var: SAID_SD_MPS * SAID_SD_MPS }
     }
 
     /// The velocity to believe of `motion`, `dt_s` after the one before, and one standard deviation
@@ -46,6 +57,7 @@ impl Receiver {
     ) -> (Velocity, f64) {
         match motion.said {
             Some(said) if said == Velocity::default() => {
+                self.last = [None; 2];
                 self.zeros_s += dt_s;
                 match drift.filter(|_| self.zeros_s >= DRIFT_WINDOW_S / 2.0) {
                     // Windows overlap: each second of them is new only in part.
@@ -61,12 +73,26 @@ impl Receiver {
                 self.zeros_s = 0.0;
                 let speed = said.speed_mps();
                 self.slowest_mps = Some(self.slowest_mps.map_or(speed, |slowest| slowest.min(speed)));
-                (mean, SAID_SD_MPS)
+                self.learn(said, dt_s);
+                (mean, self.var.sqrt())
             }
             None => {
                 self.zeros_s = 0.0;
                 (mean, motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS)
             }
         }
+    }
+
+    fn learn(&mut self, said: Velocity, dt_s: f64) {
+        let [newer, older] = self.last;
+        self.last = [Some(said), newer];
+        let (Some(newer), Some(older)) = (newer, older) else { return };
+        let bend = said.minus(newer).minus(newer.minus(older)).speed_mps();
+        let square = bend * bend / (2.0 * SECOND_DIFFERENCE);
+        let (low, high) = SAID_SD_RANGE;
+        // One lurch is not noise: no square counts for more than a few of the usual ones.
+        let square = square.min(4.0 * self.var);
+        let gain = (dt_s / SAID_MEMORY_S).min(0.5);
+        self.var = (self.var + gain * (square - self.var)).clamp(low * low, high * high);
     }
 }
