@@ -13,6 +13,9 @@ export const RETRY_MAX_MS = 8_000;
 /** An action without an answer after this long is called unconfirmed. */
 export const ACTION_LATE_MS = 6_000;
 
+/** What was done stays on the screen this long, so that it can be taken back at once. */
+export const DONE_SHOWN_MS = 60_000;
+
 /** Actions shown as waiting at most; more are refused, since a person cannot oversee them. */
 export const ACTIONS_MAX = 32;
 

@@ -18,7 +18,10 @@ class Desk {
   measuring: boolean = $state(false);
   dialog: "none" | "menu" | "cautions" | "sound" = $state("none");
 
+  /** A rescue takes the chart with it: her and us; leaving it shows everyone again. */
   show(panel: Panel): void {
+    if (panel.is === "rescue") this.follow = "need";
+    else if (this.panel.is === "rescue" && this.follow === "need") this.follow = "all";
     this.panel = panel;
   }
 

@@ -21,7 +21,7 @@ import { type BoatShape, boatShapes, chartTurn } from "../../views/boats.ts";
 import type { View as Sight } from "../../views/context.ts";
 import type { SetupState } from "../../wire/SetupState.ts";
 import type { Follow } from "../panel.svelte.ts";
-import { BoatLayer, type Outline } from "./layer.ts";
+import { BoatLayer, NARROW_PX, type Outline } from "./layer.ts";
 import { SiteLayer } from "./site.ts";
 
 /** Reach of a wet finger. */
@@ -32,9 +32,6 @@ const TURN_FROM_DEG = 6;
 
 /** The closest the chart goes by itself, metres a pixel. */
 const CLOSEST = 0.35;
-
-/** Below this the buttons lie along the foot of the chart. */
-const NARROW_PX = 600;
 
 /** What the chart tells its owner. */
 export interface ChartEvents {
@@ -128,6 +125,7 @@ export class Chart {
       chosen: choice.chosen,
       measure: { points: this.#measure, words: this.#measureWords() },
       now: sight.now,
+      tools: choice.left ? "left" : "right",
     };
     this.#turn(chartTurn(sight, choice.up) ?? 0);
     this.#look(boats, choice, sight.own);

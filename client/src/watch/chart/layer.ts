@@ -23,9 +23,18 @@ export interface Scene {
   readonly chosen: number | null;
   readonly measure: { readonly points: readonly LonLat[]; readonly words: string };
   readonly now: number;
+  /** Which side the chart's buttons lie on; plates keep clear of them. */
+  readonly tools: "left" | "right";
 }
 
 type Pixel = [number, number];
+
+/** Below this width the buttons lie along the foot of the chart. */
+export const NARROW_PX = 600;
+
+/** What the buttons cover. */
+const TOOLS_WIDE_PX = 108;
+const TOOLS_HIGH_PX = 60;
 
 /** Alphas of a trail from its newest to its oldest third. */
 const FADES = [0.9, 0.55, 0.25];
@@ -90,7 +99,7 @@ export class BoatLayer {
     const turnDeg = (-frame.viewState.rotation * 180) / Math.PI;
     this.#drift(ctx, this.scene, pixelOf);
     this.#trails(ctx, this.scene, pixelOf);
-    this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, { left: 0, top: 0, right: width, bottom: height });
+    this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, clearOfTools(width, height, this.scene.tools));
     this.#measure(ctx, this.scene, pixelOf);
     return canvas;
   }
@@ -145,13 +154,14 @@ export class BoatLayer {
     sheet: Box,
   ): void {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
-    const full = hullPx(sheet.right, scene.boats.length);
+    const [width = 0, height = 0] = frame.size;
+    const full = hullPx(width, scene.boats.length);
     const plates: Plate[] = [];
     this.#hits = [];
     for (const boat of drawn) {
       const at = pixelOf(boat.at);
       this.#hits.push({ ix: boat.ix, at });
-      if (at[0] < -60 || at[1] < -60 || at[0] > sheet.right + 60 || at[1] > sheet.bottom + 60) continue;
+      if (at[0] < -60 || at[1] < -60 || at[0] > width + 60 || at[1] > height + 60) continue;
       if (boat.ringM !== null) this.#ring(ctx, at, boat, frame);
       ctx.save();
       ctx.translate(...at);
@@ -261,6 +271,13 @@ function strokeTrail(
   }
   ctx.globalAlpha = alpha;
   ctx.stroke();
+}
+
+/** The part of the chart that no button covers. */
+function clearOfTools(width: number, height: number, tools: "left" | "right"): Box {
+  if (width < NARROW_PX) return { left: 0, top: 0, right: width, bottom: height - TOOLS_HIGH_PX };
+  const left = tools === "left" ? TOOLS_WIDE_PX : 0;
+  return { left, top: 0, right: tools === "right" ? width - TOOLS_WIDE_PX : width, bottom: height };
 }
 
 /** Corners of a square round the boat that the panel is about. */

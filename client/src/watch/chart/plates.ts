@@ -29,6 +29,7 @@ export function placePlates(
   palette: Palette,
 ): void {
   const taken: Box[] = plates.map(({ at }) => around(at, 12));
+  const placed: (() => void)[] = [];
   for (const plate of plates) {
     const { boat } = plate;
     const idWide = wideOf(ctx, boat.id, idFont(boat)) + 12;
@@ -36,8 +37,10 @@ export function placePlates(
     const size = { wide: Math.max(idWide, noteWide), high: HIGH + (boat.note === "" ? 0 : NOTE_HIGH) };
     const box = freePlace(plate, size, taken, sheet);
     taken.push(box);
-    drawPlate(ctx, boat, box, idWide, palette);
+    placed.push(() => drawPlate(ctx, boat, box, idWide, palette));
   }
+  // The first has not only the first choice but lies on top where there was no room.
+  for (const draw of placed.reverse()) draw();
 }
 
 /** Widths already measured; ages in notes make new ones, so it is emptied when it grows. */
