@@ -308,3 +308,35 @@ async fn another_set_up_keeps_what_was_decided() {
     assert_eq!(picture.boats[0].persons, 5, "boat 08 is first now, with her five");
     running.stop().await;
 }
+
+#[tokio::test]
+async fn a_feed_that_floods_waits_and_another_feeds_alert_does_not() {
+    const FLOOD: u64 = 60_000;
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut second = tcp_listen();
+    second.name = "ais".to_owned();
+    let running = Running::start(folder.path(), &[tcp_listen(), second], BIG);
+    let flooded = running.address().await;
+    let picture = running.until("both feeds", |picture| picture.feeds[1].listens.is_some()).await;
+    let calm = picture.feeds[1].listens.expect("just seen");
+    let flooding = tokio::spawn(async move {
+        let mut peer = TcpStream::connect(flooded).await.expect("listening");
+        for _ in 0..FLOOD / 1000 {
+            peer.write_all("$RUBBISH*00\r\n".repeat(1000).as_bytes()).await.expect("open");
+        }
+    });
+    let too_fast = NoticeKind::FeedTooFast("boats".to_owned());
+    running.until("the notice", |picture| picture.notices.iter().any(|notice| notice.kind == too_fast)).await;
+    // A man-overboard device (case A05 of tests/reference/ais.csv).
+    let mut receiver = TcpStream::connect(calm).await.expect("listening");
+    let beacon = b"!AIVDM,1,1,,A,1>Nvj>fP02wr6rpM2kG6vOvH0000,0*22\r\n";
+    receiver.write_all(beacon).await.expect("open");
+    let picture = running.until("the alert", |picture| !picture.alerts.is_empty()).await;
+    assert!(picture.feeds[0].lines < FLOOD, "the flood was still on: {:?}", picture.feeds[0]);
+    // Nothing of the flood is lost: it waited in the sender's socket.
+    let picture = running.until("all of it", |picture| picture.feeds[0].lines == FLOOD).await;
+    let refused: u64 = picture.feeds[0].refused.values().sum();
+    assert_eq!(refused, FLOOD, "every line of it was refused and counted");
+    flooding.await.expect("sent");
+    running.stop().await;
+}
