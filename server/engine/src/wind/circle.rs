@@ -81,6 +81,11 @@ impl Circle {
         Circle { log }
     }
 
+    /// The likeliest direction, to the cell, degrees.
+    pub fn likeliest_deg(&self) -> f64 {
+        likeliest(&self.log) as f64 * CELL_DEG
+    }
+
     /// This belief, with what lies within `reach_deg` of its top shared out as `fine` says.
     #[must_use]
     pub fn refined(&self, fine: &Circle, reach_deg: f64) -> Circle {

@@ -45,6 +45,8 @@ const SHAPES: usize = 5;
 /// Close-hauled angles tried, degrees over the ground: 40 to 50 for a training dinghy, more for
 /// beginners and with leeway (`wind.md`, common practice). The last stands for "nobody beats".
 const CLOSE_HAULED_DEG: [f64; SHAPES] = [40.0, 46.0, 52.0, 59.0, f64::INFINITY];
+/// Levels of slowness told apart in turns.
+const SLOW_LEVELS: usize = 9;
 /// How often the belief is worked out anew, ms: it moves slowly and costs most of a tick.
 const PERIOD_MS: i64 = 10_000;
 
@@ -59,6 +61,7 @@ pub struct FleetWind {
     worked_out: Option<Moment>,
     belief: Circle,
     shapes: Vec<[f64; 181]>,
+    turn_shapes: Vec<[f64; 181]>,
     heard: Option<Moment>,
     turn_count: f64,
 }
@@ -74,6 +77,7 @@ impl Default for FleetWind {
             worked_out: None,
             belief: Circle::default(),
             shapes: shapes(),
+            turn_shapes: turn_shapes(),
             heard: None,
             turn_count: 0.0,
         }
@@ -159,11 +163,13 @@ impl FleetWind {
     /// the wind is on, and how doubtful that is. In the second it counts for more, but only near
     /// what the first found: it decides how exactly.
     fn work_out(&self) -> Circle {
-        let gross = self.weigh(GROSS);
-        gross.refined(&self.weigh(FINE), FINE_REACH_DEG)
+        let gross = self.weigh(GROSS, |_| true);
+        let likeliest_deg = gross.likeliest_deg();
+        let near = |direction| fold(direction - likeliest_deg).abs() <= FINE_REACH_DEG + 1.0;
+        gross.refined(&self.weigh(FINE, near), FINE_REACH_DEG)
     }
 
-    fn weigh(&self, bound: Bound) -> Circle {
+    fn weigh(&self, bound: Bound, wanted: impl Fn(f64) -> bool) -> Circle {
         let courses: Vec<(usize, f64, f64)> = (0..BINS)
             .filter(|bin| self.held[*bin] > 0.05)
             .map(|bin| {
@@ -171,15 +177,19 @@ impl FleetWind {
                 (bin, saturated(held, bound.boards), self.pace[bin] / held)
             })
             .collect();
-        let turns: Vec<(usize, f64, f64)> = (0..BINS)
+        let turns: Vec<(usize, f64, &[f64; 181])> = (0..BINS)
             .filter(|bin| self.turns[*bin][0] + self.turns[*bin][1] > 0.02)
             .map(|bin| {
                 let [slow, fast] = self.turns[bin];
-                (bin, saturated(slow + fast, bound.turns), slow / (slow + fast))
+                let level = (slow / (slow + fast) * (SLOW_LEVELS - 1) as f64).round() as usize;
+                (bin, saturated(slow + fast, bound.turns), &self.turn_shapes[level])
             })
             .collect();
         let mut belief = Circle::default();
         belief.add(|direction| {
+            if !wanted(direction) {
+                return 0.0;
+            }
             let mut boards = [0.0; SHAPES];
             for (bin, counts, pace) in &courses {
                 let angle = fold(middle_deg(*bin) - direction).abs();
@@ -190,7 +200,7 @@ impl FleetWind {
             }
             let turned: f64 = turns
                 .iter()
-                .map(|(bin, counts, slow)| counts * turn_log(fold(middle_deg(*bin) - direction), *slow))
+                .map(|(bin, counts, shape)| counts * shape[fold(middle_deg(*bin) - direction).abs() as usize])
                 .sum();
             turned + log_sum(&boards)
         });
@@ -262,6 +272,16 @@ fn turn_log(off: f64, slow: f64) -> f64 {
 fn log_sum(logs: &[f64]) -> f64 {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     top + logs.iter().map(|log| (log - top).exp()).sum::<f64>().ln()
+}
+
+/// The density of turns' middles by whole degrees off the wind, for each level of slowness.
+fn turn_shapes() -> Vec<[f64; 181]> {
+    (0..SLOW_LEVELS)
+        .map(|level| {
+            let slow = level as f64 / (SLOW_LEVELS - 1) as f64;
+            std::array::from_fn(|off| turn_log(off as f64 + 0.5, slow))
+        })
+        .collect()
 }
 
 /// The density of courses for each close-hauled angle, by whole degrees off the wind.

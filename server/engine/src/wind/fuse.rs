@@ -24,6 +24,9 @@ const UNKNOWN_STREAM_DEG: f64 = 4.0;
 /// Error of the fleet's answer that more boats do not take away, degrees (our choice): all of them
 /// may favour one tack, or sail in one bend of the wind.
 const FLEET_BIAS_DEG: f64 = 3.0;
+/// What all instruments of one venue get wrong together, degrees (our choice): the wind where they
+/// stand is not quite the wind of the whole water, nor is a minute's mean the wind of this moment.
+const VENUE_DEG: f64 = 2.5;
 /// With more doubt than this the fleet's answer is not given, degrees.
 const FLEET_SD_MAX_DEG: f64 = 25.0;
 /// An instrument this far from everything else is reported, degrees.
@@ -35,7 +38,6 @@ const DISAGREE_S: f64 = 120.0;
 pub(super) struct Fused {
     pub(super) now: Option<WindNow>,
     pub(super) water: Option<WaterWind>,
-    pub(super) disagreeing: BTreeMap<String, Disagreement>,
 }
 
 /// What the fleet shows, kept between the times it is worked out.
@@ -100,7 +102,6 @@ impl Wind {
         Fused {
             now: self.wind_now(now, &words, &ground.summary(), &fleet_summary, speed_mps),
             water: self.water(now, &words, &felt.summary(), speed_mps, stream),
-            disagreeing: self.disagreeing(now, &words, &fleet_summary),
         }
     }
 
@@ -149,9 +150,9 @@ impl Wind {
         let (basis, from, sd_deg, heard) = if let Some((from, sd_deg, _)) = self.hand_word(now) {
             (Basis::Manual, from, sd_deg, self.hand?.1)
         } else if let Some(heard) = words.iter().map(|word| word.vane.heard()).max() {
-            (Basis::Instrument, ground.from, ground.sd_deg, heard)
+            (Basis::Instrument, ground.from, ground.sd_deg.hypot(VENUE_DEG), heard)
         } else {
-            (Basis::Fleet, ground.from, ground.sd_deg, fleet_heard?)
+            (Basis::Fleet, ground.from, ground.sd_deg.hypot(VENUE_DEG), fleet_heard?)
         };
         let best = words.iter().min_by(|a, b| a.sd_deg.total_cmp(&b.sd_deg)).map(|word| &word.vane.gusts);
         Some(WindNow {
@@ -201,16 +202,12 @@ impl Wind {
         }
     }
 
-    fn disagreeing(
-        &self,
-        now: Moment,
-        words: &[Word<'_>],
-        fleet: &Summary,
-    ) -> BTreeMap<String, Disagreement> {
+    pub(super) fn disagreements_at(&self, now: Moment) -> BTreeMap<String, Disagreement> {
+        let words = self.words(now);
         words
             .iter()
             .filter_map(|word| {
-                let (other, other_sd_deg, with) = self.others(now, words, word.source, fleet)?;
+                let (other, other_sd_deg, with) = self.others(now, &words, word.source)?;
                 let off_deg = other.turn_to(word.from);
                 let limit = DISAGREE_DEG.max(2.5 * other_sd_deg.hypot(word.sd_deg));
                 (off_deg.abs() > limit).then(|| {
@@ -225,16 +222,10 @@ impl Wind {
     }
 
     /// The wind according to everything but one instrument, with its doubt and grounds.
-    fn others(
-        &self,
-        now: Moment,
-        words: &[Word<'_>],
-        source: &str,
-        fleet: &Summary,
-    ) -> Option<(Bearing, f64, String)> {
+    fn others(&self, now: Moment, words: &[Word<'_>], source: &str) -> Option<(Bearing, f64, String)> {
         let mut belief = self.shown.ground.clone();
         let mut grounds = Vec::new();
-        if fleet.sd_deg <= FLEET_SD_MAX_DEG {
+        if self.shown.summary.sd_deg <= FLEET_SD_MAX_DEG {
             grounds.push(format!("the courses of {} boats", self.fleet.counts().0));
         }
         for word in words.iter().filter(|word| word.source != source) {

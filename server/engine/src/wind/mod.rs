@@ -139,6 +139,7 @@ impl Wind {
     pub fn tick(&mut self, now: Moment) {
         if self.fleet.tick(now) {
             self.shown = Shown::by(self.fleet.belief(), self.stream.now().is_some());
+            self.disagreeing = self.disagreements_at(now);
         }
         if self.fused.is_some_and(|at| now.ms_since(at) < FUSE_MS) {
             return;
@@ -147,7 +148,6 @@ impl Wind {
         let fused = self.fuse(now);
         self.now = fused.now;
         self.water = fused.water;
-        self.disagreeing = fused.disagreeing;
         if let Some(wind) = &self.now
             && self.past.back().is_none_or(|(at, _)| now.ms_since(*at) >= TREND_STEP_MS)
         {

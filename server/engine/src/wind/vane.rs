@@ -26,7 +26,7 @@ pub enum Carrier<'a> {
 
 /// Time constant of a vane's smoothing, s. A wind wanders 5 to 10 degrees over minutes
 /// (`wind.md`, common practice): slower would lag behind it, faster would follow every gust.
-const SMOOTHING_S: f64 = 40.0;
+const SMOOTHING_S: f64 = 25.0;
 /// A vane not heard for this long says nothing any more, s.
 const STALE_S: f64 = 120.0;
 /// Gusts turn the wind for about this long, so readings closer together are not independent, s.
