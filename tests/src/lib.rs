@@ -1,5 +1,6 @@
 //! Shared test means.
 
+pub mod afternoon;
 pub mod driver;
 pub mod field;
 pub mod hub;

@@ -16,6 +16,8 @@ mod fleet;
 mod fuse;
 mod gusts;
 mod stream;
+#[cfg(test)]
+mod tests;
 mod vane;
 pub mod vectors;
 

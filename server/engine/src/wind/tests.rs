@@ -1,0 +1,142 @@
+//! The wind from each basis, and from none.
+
+use super::*;
+use crate::{effect::Basis, units::Local};
+
+fn bearing(deg: f64) -> Bearing {
+    Bearing::wrap(deg)
+}
+
+fn off(wind: Option<&WindNow>, from_deg: f64) -> f64 {
+    wind.map_or(f64::INFINITY, |wind| wind.from.turn_to(bearing(from_deg)).abs())
+}
+
+/// Three minutes of masts that each say one direction.
+fn masts(wind: &mut Wind, said: &[(&str, f64)]) -> Moment {
+    let mut now = Moment(0);
+    for second in 0..180 {
+        now = Moment(second * 1000);
+        for (source, from_deg) in said {
+            let what = What::GroundWind { from: bearing(*from_deg), speed_mps: Some(5.0) };
+            wind.instrument(now, source, Carrier::Mast { heading: None }, &what);
+        }
+        wind.tick(now);
+    }
+    now
+}
+
+/// Boats that hold each course for a minute in turn, with the speed given, and turn within 6 s.
+fn sail(wind: &mut Wind, legs: &[(f64, f64)], boats: u16, spread_deg: f64, rounds: usize) -> Moment {
+    let mut now = Moment(0);
+    let all = legs.len() * rounds;
+    for leg in 0..all {
+        let (course, speed) = legs[leg % legs.len()];
+        let (last_course, last_speed) = legs[(leg + legs.len() - 1) % legs.len()];
+        for second in 0..60_i64 {
+            now = now.plus_ms(1000);
+            let share = (second as f64 / 6.0).min(1.0);
+            let turn = bearing(last_course).turn_to(bearing(course));
+            let weave = 5.0 * (second as f64 / 3.0).sin();
+            let slow = if share < 1.0 { 0.5 } else { 1.0 };
+            let speed = slow * (last_speed + share * (speed - last_speed));
+            for boat in 0..boats {
+                // Each sails in her own bend of the wind.
+                let bend = (f64::from(boat) - f64::from(boats - 1) / 2.0) * spread_deg;
+                let course = bearing(last_course + share * turn + weave + bend);
+                wind.sailed(now, BoatIx(boat), &moving(now, Velocity::towards(course, speed)));
+            }
+            wind.tick(now);
+        }
+    }
+    now
+}
+
+fn moving(at: Moment, velocity: Velocity) -> Motion {
+    Motion {
+        at,
+        position: Local::default(),
+        position_sd_m: 3.0,
+        velocity,
+        velocity_sd_mps: 0.15,
+        said: Some(velocity),
+        course: velocity.direction(),
+        heading: velocity.direction(),
+        heading_sensed: false,
+        turn_rate_dps: None,
+        heel_deg: None,
+    }
+}
+
+#[test]
+fn with_no_basis_the_wind_is_unknown() {
+    let mut wind = Wind::new();
+    for second in 0..60 {
+        wind.tick(Moment(second * 1000));
+    }
+    assert_eq!((wind.now(), wind.water_wind()), (None, None));
+}
+
+#[test]
+fn a_mast_is_believed_and_forgotten_when_it_falls_silent() {
+    let mut wind = Wind::new();
+    let now = masts(&mut wind, &[("mast", 230.0)]);
+    assert!(off(wind.now(), 230.0) < 1.0, "{:?}", wind.now());
+    assert_eq!(wind.now().map(|wind| wind.basis), Some(Basis::Instrument));
+    wind.tick(now.plus_ms(600_000));
+    assert_eq!(wind.now(), None);
+}
+
+#[test]
+fn one_lying_vane_among_three_does_not_turn_the_wind_and_is_named() {
+    let mut wind = Wind::new();
+    let said = [("mast", 230.0), ("boat", 236.0), ("knocked", 100.0)];
+    let now = masts(&mut wind, &said);
+    assert!(off(wind.now(), 232.0) < 4.0, "{:?}", wind.now());
+    let named: Vec<&str> =
+        wind.disagreements().filter(|found| found.lasting(now)).map(|found| found.source.as_str()).collect();
+    assert_eq!(named, ["knocked"]);
+}
+
+#[test]
+fn a_persons_word_overrides_until_it_is_taken_back() {
+    let mut wind = Wind::new();
+    let now = masts(&mut wind, &[("mast", 230.0)]);
+    wind.by_hand(now, Some(HandWind { from: bearing(200.0), speed_mps: Some(7.0) }));
+    wind.tick(now.plus_ms(2000));
+    let told = wind.now().map(|wind| (wind.basis, wind.from, wind.speed_mps));
+    assert_eq!(told, Some((Basis::Manual, bearing(200.0), Some(7.0))));
+    wind.by_hand(now, None);
+    wind.tick(now.plus_ms(4000));
+    assert!(off(wind.now(), 230.0) < 1.0, "{:?}", wind.now());
+}
+
+#[test]
+fn a_fleet_that_beats_shows_the_wind_within_the_error_of_its_boards() {
+    let mut wind = Wind::new();
+    sail(&mut wind, &[(265.0, 1.5), (355.0, 1.5)], 6, 4.0, 4);
+    // `wind_from_tracks.csv`: 95 % within 8 degrees after four boards on each tack by fair helms.
+    assert!(off(wind.now(), 310.0) < 8.0, "{:?}", wind.now());
+    assert_eq!(wind.now().map(|wind| wind.basis), Some(Basis::Fleet));
+}
+
+#[test]
+fn a_fleet_that_only_reaches_to_and_fro_does_not_grow_certain() {
+    let mut wind = Wind::new();
+    sail(&mut wind, &[(90.0, 2.0), (270.0, 2.0)], 20, 0.0, 6);
+    let certain = wind.now().is_some_and(|told| {
+        let truths = [0.0, 180.0].map(|truth| off(Some(told), truth));
+        told.sd_deg < 15.0 && truths.iter().all(|off| *off > 30.0)
+    });
+    assert!(!certain, "{:?}", wind.now());
+}
+
+#[test]
+fn sails_feel_the_wind_over_the_water() {
+    // `wind_vectors.csv`, W15: a stream of 2 kn to the east under 10 kn from north is felt as from
+    // 11.31 degrees.
+    let mut wind = Wind::new();
+    wind.stream_by_hand(Some((bearing(90.0), 1.0)));
+    masts(&mut wind, &[("mast", 0.0)]);
+    let felt = wind.water_wind().map(|felt| felt.from.deg());
+    assert!(felt.is_some_and(|felt| (felt - 11.31).abs() < 0.5), "{felt:?}");
+}
