@@ -88,7 +88,8 @@ async fn a_tablet_is_given_a_snapshot_and_then_what_happens_and_two_tablets_agre
 
     let alert = raised["id"].clone();
     act(&mut other, 1, json!({"kind": "acknowledge", "alert": alert})).await;
-    let seen = until(&mut one, |message| message["kind"] == "alert" && !message["acknowledged"].is_null()).await;
+    let seen =
+        until(&mut one, |message| message["kind"] == "alert" && !message["acknowledged"].is_null()).await;
     assert_eq!(seen["acknowledged"]["by"], "Demo");
 
     let undo = outcome["undo"].clone();
@@ -172,7 +173,8 @@ async fn a_revoked_tablet_is_cut_off_and_can_do_nothing_more() {
     let mut socket = open(&bay, "/live", Some(&cookie)).await;
     kind(&mut socket, "snapshot").await;
     let keys = bay.ask("GET", "/api/keys", Some(&officer), "").await.json();
-    let robin = keys.as_array().expect("keys").iter().find(|key| key["name"] == "Robin").expect("Robin's key");
+    let robin =
+        keys.as_array().expect("keys").iter().find(|key| key["name"] == "Robin").expect("Robin's key");
     let path = format!("/api/keys/{}", robin["id"]);
     assert_eq!(bay.ask("DELETE", &path, Some(&officer), "").await.status, 204);
     let outcome = act(&mut socket, 1, json!({"kind": "note", "boat": null, "text": "still here"})).await;
@@ -213,7 +215,8 @@ async fn a_phone_feeds_its_boat_late_fixes_too_and_is_confirmed_once() {
     let mut tablet = open(&bay, "/live", None).await;
     let snapshot = kind(&mut tablet, "snapshot").await;
     let seen = |message: &Value| {
-        let boats = message["tick"]["boats"].as_array().or(message["boats"].as_array()).cloned().unwrap_or_default();
+        let boats =
+            message["tick"]["boats"].as_array().or(message["boats"].as_array()).cloned().unwrap_or_default();
         boats.iter().any(|boat| boat[0] == 1 && boat[1]["at"].is_array())
     };
     if !seen(&snapshot) {
@@ -253,7 +256,9 @@ async fn a_signal_reaches_the_phones_and_the_tablets_see_who_has_seen_it() {
     let told = until(&mut phone, |message| message["kind"] == "signal" && !message["signal"].is_null()).await;
     assert_eq!(told["signal"]["words"], "to the slip");
     say(&mut phone, &json!({"kind": "seen", "at_ms": told["signal"]["at_ms"]})).await;
-    let seen = until(&mut tablet, |message| message["kind"] == "signal" && message["signal"]["seen"] == json!([1])).await;
+    let seen =
+        until(&mut tablet, |message| message["kind"] == "signal" && message["signal"]["seen"] == json!([1]))
+            .await;
     assert_eq!(seen["signal"]["reachable"], json!([1]));
     act(&mut tablet, 2, json!({"kind": "signal", "signal": null, "words": ""})).await;
     until(&mut phone, |message| message["kind"] == "signal" && message["signal"].is_null()).await;
