@@ -7,6 +7,7 @@ use super::{
     book::Book,
     change::{self, Facts},
     record::{Entry, Record},
+    retention,
 };
 use crate::papers::{Papers, PapersError};
 
@@ -124,7 +125,7 @@ impl Desk {
         Ok(())
     }
 
-    /// Removes a person and everything said of them, from this session's entries on disk too.
+    /// Removes a person and everything said of them, from all sessions on disk too.
     ///
     /// # Errors
     /// When the papers cannot be written; nothing has then changed.
@@ -132,24 +133,32 @@ impl Desk {
         let Some(name) = self.book.people.get(&person).map(|person| person.name.clone()) else {
             return Err(DeskError::Refused("this person is not on the list".to_owned()));
         };
-        let mut changed = Vec::new();
-        for entry in &mut self.entries {
-            let scrubbed = super::forget::scrub(&entry.record, person, &name);
-            if let Some(record) = scrubbed {
-                entry.record = record;
-                changed.push(entry.clone());
-            }
-        }
+        let session = self.book.session.as_ref().map_or(0, |session| session.id);
         self.papers
-            .with(move |connection| {
-                let mut update = connection.prepare("UPDATE entry SET record = ?2 WHERE seq = ?1")?;
-                changed.iter().try_for_each(|entry| {
-                    update.execute(params![entry.seq, to_json(&entry.record)?]).map(drop)
-                })
-            })
+            .with(move |connection| retention::forget_person(connection, session, person, &name))
             .await?;
-        self.book = Book::of(&self.entries);
+        self.papers.settle().await?;
+        self.read_again().await?;
         self.write(by, at_ms, vec![Record::Deleted { person }]).await.map(drop)
+    }
+
+    /// Deletes what ended before `before_ms`; whether that was anything.
+    ///
+    /// # Errors
+    /// When the papers cannot be written.
+    pub async fn forget_older(&mut self, before_ms: i64) -> Result<bool, DeskError> {
+        let gone = self.papers.with(move |connection| retention::forget_older(connection, before_ms)).await?;
+        if gone > 0 {
+            self.papers.settle().await?;
+            self.read_again().await?;
+        }
+        Ok(gone > 0)
+    }
+
+    async fn read_again(&mut self) -> Result<(), PapersError> {
+        let read = Desk::load(self.papers.clone()).await?;
+        (self.entries, self.book) = (read.entries, read.book);
+        Ok(())
     }
 
     /// Checks a change against how things stand.
@@ -174,16 +183,27 @@ pub fn entries_of(connection: &rusqlite::Connection, session: u32) -> Result<Vec
         "SELECT seq, session, at_ms, by, record FROM entry
          WHERE (session = 0 OR session = ?1) AND undone_ms IS NULL ORDER BY seq",
     )?;
-    rows.query_map([session], |row| {
-        Ok(Entry {
-            seq: row.get(0)?,
-            session: row.get(1)?,
-            at_ms: row.get(2)?,
-            by: row.get(3)?,
-            record: from_json(&row.get::<_, String>(4)?, 4)?,
-        })
-    })?
-    .collect()
+    rows.query_map([session], entry)?.collect()
+}
+
+/// Entries of all sessions, in order, without those undone.
+///
+/// # Errors
+/// As [`entries_of`].
+pub fn all_entries(connection: &rusqlite::Connection) -> Result<Vec<Entry>, rusqlite::Error> {
+    let mut rows = connection
+        .prepare("SELECT seq, session, at_ms, by, record FROM entry WHERE undone_ms IS NULL ORDER BY seq")?;
+    rows.query_map([], entry)?.collect()
+}
+
+fn entry(row: &rusqlite::Row<'_>) -> Result<Entry, rusqlite::Error> {
+    Ok(Entry {
+        seq: row.get(0)?,
+        session: row.get(1)?,
+        at_ms: row.get(2)?,
+        by: row.get(3)?,
+        record: from_json(&row.get::<_, String>(4)?, 4)?,
+    })
 }
 
 pub(super) fn to_json(record: &Record) -> Result<String, rusqlite::Error> {

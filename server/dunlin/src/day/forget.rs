@@ -3,7 +3,7 @@
 use super::record::Record;
 
 /// What stands where a name stood.
-const GONE: &str = "(deleted)";
+pub const GONE: &str = "(deleted)";
 
 /// The record without this person; `None` when it does not speak of them.
 pub fn scrub(record: &Record, person: u32, name: &str) -> Option<Record> {

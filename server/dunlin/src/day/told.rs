@@ -154,7 +154,8 @@ fn middle(corners: &[Position]) -> Option<Position> {
 /// other lines say already. Names are looked up now, so a deleted person has none.
 pub fn log_line(book: &Book, entry: &Entry, fleet: &[Boat]) -> Option<wire::LogLine> {
     let name = |person: &u32| {
-        book.people.get(person).map_or_else(|| "a deleted person".to_owned(), |person| person.name.clone())
+        let known = book.people.get(person).map(|person| person.name.clone());
+        known.filter(|name| !name.is_empty()).unwrap_or_else(|| "a deleted person".to_owned())
     };
     let (boat, text) = match &entry.record {
         Record::Session(plan) => (None, format!("session: {}", plan.title)),

@@ -101,6 +101,24 @@ pub struct KeyInfo {
     pub yours: bool,
 }
 
+/// One alert with all that belongs to it: `GET /api/incident/{alert}`.
+#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
+#[ts(export)]
+pub struct Incident {
+    /// The alert as it stands or ended.
+    pub alert: super::wire::AlertState,
+    /// The report's span begins ten minutes before the situation did.
+    pub from_ms: i64,
+    /// And ends when the alert was over, or now.
+    pub until_ms: i64,
+    /// The boat's track in it, oldest first.
+    pub track: Vec<super::wire::TrailPoint>,
+    /// The wind in it, each time it was told.
+    pub wind: Vec<super::wire::WindState>,
+    /// What people wrote in it, about this boat or all.
+    pub log: Vec<super::wire::LogLine>,
+}
+
 /// How the server does: `GET /api/health`.
 #[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
 #[ts(export)]

@@ -3,9 +3,12 @@
 
 use std::{sync::Arc, time::Duration};
 
-use dunlin_engine::effect::{Standing, TallyChange};
+use dunlin_engine::{
+    effect::{Standing, TallyChange},
+    moment::Moment,
+};
 use tokio::sync::mpsc;
-use tracing::warn;
+use tracing::{info, warn};
 
 use super::{Hub, view, wire};
 use crate::{
@@ -16,6 +19,7 @@ use crate::{
         record::Record,
         told,
     },
+    journal,
     stop::Stop,
 };
 
@@ -26,6 +30,9 @@ pub const WORK_MAX: usize = 4_096;
 /// How often cover, sun and what else changes by itself are looked at.
 const LOOK_EVERY: Duration = Duration::from_secs(2);
 
+/// How often it is looked whether anything is old enough to be deleted.
+const FORGET_EVERY: Duration = Duration::from_secs(3_600);
+
 /// What the clerk is given to do.
 #[derive(Clone, Debug)]
 pub enum Work {
@@ -33,6 +40,8 @@ pub enum Work {
     Tally(TallyChange),
     /// Something was changed that the papers show.
     Look,
+    /// Delete what is older than the centre keeps.
+    Forget,
 }
 
 impl Hub {
@@ -167,17 +176,49 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
     }
     let mut look = tokio::time::interval(LOOK_EVERY);
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    let mut forget = tokio::time::interval(FORGET_EVERY);
     loop {
         let next = tokio::select! {
             () = stop.wanted() => return,
+            _ = forget.tick() => Work::Forget,
             next = work.recv() => match next { Some(next) => next, None => return },
             _ = look.tick() => Work::Look,
         };
         let mut desk = hub.desk.lock().await;
         match next {
             Work::Look => hub.tell_day(&desk),
+            Work::Forget => forget_older(&hub, &mut desk).await,
             Work::Tally(tally) => note_tally(&hub, &mut desk, &tally).await,
         }
+    }
+}
+
+/// Deletes the days and the papers that are older than the centre's rule says.
+async fn forget_older(hub: &Hub, desk: &mut Desk) {
+    let Some(days) = desk.book().rules.keep_days else { return };
+    let now_ms = hub.now_ms();
+    match desk.forget_older(now_ms - i64::from(days) * 86_400_000).await {
+        Ok(true) => {
+            info!(days, "Papers older than the centre keeps them were deleted.");
+            hub.retell_log(desk);
+            hub.tell_day(desk);
+            hub.tell_anew();
+        }
+        Ok(false) => (),
+        Err(error) => warn!(reason = %error, "Old papers were not deleted."),
+    }
+    let folder = hub.about.days.clone();
+    if !folder.exists() {
+        return;
+    }
+    let delete = move || journal::delete_older(&folder, Moment(now_ms), days);
+    match tokio::task::spawn_blocking(delete).await {
+        Ok(Ok(gone)) if !gone.is_empty() => {
+            info!(days = gone.len(), "Days older than the centre keeps them were deleted.")
+        }
+        Ok(Ok(_)) => (),
+        Ok(Err(error)) => warn!(reason = %error, "Old days were not deleted."),
+        Err(error) => warn!(reason = %error, "Old days were not deleted."),
     }
 }
 

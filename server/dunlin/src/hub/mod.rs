@@ -6,6 +6,7 @@ pub mod api;
 pub mod assets;
 pub mod board;
 pub mod clerk;
+pub mod exports;
 pub mod feed;
 pub mod health;
 pub mod json;
@@ -80,6 +81,8 @@ pub struct About {
     pub authority: Option<TrustMe>,
     /// A local base map.
     pub base_map: Option<PathBuf>,
+    /// The folder of the days' files.
+    pub days: PathBuf,
     /// When the program began watching, ms UTC.
     pub watching_since_ms: i64,
 }

@@ -15,7 +15,7 @@ use tower::{ServiceBuilder, timeout::TimeoutLayer};
 use tower_http::{compression::CompressionLayer, set_header::SetResponseHeaderLayer};
 
 use super::{
-    Hub, assets, feed, health,
+    Hub, assets, exports, feed, health,
     limits::{BODY_MAX, REQUEST_TIMEOUT, SETUP_BODY_MAX},
     live, setup,
     wire::{AccessRole, Snapshot, You},
@@ -42,6 +42,7 @@ pub struct Route {
 
 const ANYONE: Needs = Needs::Nothing;
 const VIEWER: Needs = Needs::Role(AccessRole::Viewer);
+const INSTRUCTOR: Needs = Needs::Role(AccessRole::Instructor);
 const OFFICER: Needs = Needs::Role(AccessRole::DutyOfficer);
 
 /// All of them. There is no other: the router is built from this list, and so is the table of who
@@ -68,6 +69,9 @@ pub fn routes() -> Vec<Route> {
         route("GET", "/api/versions/{kind}", OFFICER, get(setup::versions)),
         route("POST", "/api/versions/{kind}/{id}", OFFICER, post(setup::restore)),
         route("GET", "/api/health", VIEWER, get(health::health)),
+        route("GET", "/api/days", INSTRUCTOR, get(exports::days)),
+        route("GET", "/api/export/{day}/{file}", INSTRUCTOR, get(exports::export)),
+        route("GET", "/api/incident/{alert}", INSTRUCTOR, get(exports::incident)),
         route("GET", "/metrics", VIEWER, get(health::metrics)),
         route("GET", "/trust", ANYONE, get(trust::page)),
         route("GET", "/authority.crt", ANYONE, get(trust::certificate)),

@@ -154,6 +154,7 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
         secure: secure.is_some(),
         authority: trust_me,
         base_map: config.base_map.clone(),
+        days: data.join("days"),
         watching_since_ms: clock.now().0,
     };
     let (hub, work) =
@@ -172,7 +173,9 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     let (url, server) = match secure {
         None => (format!("http://{address}"), tokio::spawn(serve_plain(listener, router, handle))),
         Some(secure) => {
-            announce(&secure.name, address.port(), stop.clone());
+            if !address.ip().is_loopback() {
+                announce(&secure.name, address.port(), stop.clone());
+            }
             if let Some(authority) = secure.authority {
                 tokio::spawn(tls::renew(authority, secure.names, secure.config.clone(), stop));
             }

@@ -347,6 +347,13 @@ pub fn trail_point(view: &BoatView) -> Option<wire::TrailPoint> {
     Some((taken.0, lon_e7, lat_e7, speed_dkn, view.heel_deg.map(|heel| heel.round() as i32)))
 }
 
+/// One point of a track read back from the journal.
+pub fn past_point(point: &crate::day::past::Point) -> wire::TrailPoint {
+    let [lon_e7, lat_e7] = e7(point.seen.position);
+    let speed_dkn = point.speed_mps.map(|speed| (kn_from_mps(speed) * 10.0).round() as i32);
+    (point.seen.taken.0, lon_e7, lat_e7, speed_dkn, point.heel_deg.map(|heel| heel.round() as i32))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

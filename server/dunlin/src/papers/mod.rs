@@ -76,6 +76,21 @@ impl Papers {
         Ok(Papers { jobs })
     }
 
+    /// Makes what was deleted disappear from the disk as well: it is overwritten in the file, and
+    /// the log of changes beside it is emptied.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub async fn settle(&self) -> Result<(), PapersError> {
+        let (reply, answer) = oneshot::channel();
+        self.give(Box::new(move |connection| {
+            let done = connection.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |_| Ok(()));
+            drop(reply.send(done));
+        }))
+        .await?;
+        Ok(answer.await.map_err(|_| PapersError::Closed)??)
+    }
+
     /// Runs `work` on the file, in one transaction that is on disk when this returns `Ok`.
     ///
     /// # Errors
@@ -95,7 +110,11 @@ impl Papers {
             // Nobody waits for the answer any more: the work is done all the same.
             drop(reply.send(done));
         });
-        let mut job = job;
+        self.give(job).await?;
+        Ok(answer.await.map_err(|_| PapersError::Closed)??)
+    }
+
+    async fn give(&self, mut job: Job) -> Result<(), PapersError> {
         // The thread's queue is short and its jobs take milliseconds; a full queue is waited for
         // without holding up the runtime.
         while let Err(refused) = self.jobs.try_send(job) {
@@ -105,7 +124,7 @@ impl Papers {
             }
             tokio::time::sleep(std::time::Duration::from_millis(2)).await;
         }
-        Ok(answer.await.map_err(|_| PapersError::Closed)??)
+        Ok(())
     }
 }
 
