@@ -55,7 +55,7 @@ pub async fn act(hub: &Hub, who: &Actor, action: Action) -> Result<Option<u32>, 
             Undo { commands: back.into_iter().collect(), what: "an action".to_owned(), ..Undo::default() }
         }
     };
-    Ok(hub.undo.keep(undo))
+    Ok(hub.undo.keep(Undo { needs: Some(needs), ..undo }))
 }
 
 async fn tell(hub: &Hub, who: &Actor, command: Command) -> Result<Done, String> {
@@ -239,6 +239,7 @@ async fn day(hub: &Hub, who: &Actor, change: DayChange) -> Result<Undo, String> 
         commands: if can_undo { back } else { Vec::new() },
         entries,
         what: "a change to the day's papers".to_owned(),
+        needs: None,
     })
 }
 
@@ -277,8 +278,11 @@ async fn give_signal(hub: &Hub, who: &Actor, signal: Option<String>, words: &str
 
 async fn take_back(hub: &Hub, who: &Actor, handle: u32) -> Result<(), String> {
     let undo = hub.undo.take(handle).ok_or_else(|| "this can no longer be taken back".to_owned())?;
-    let done = try_back(hub, who, &undo).await;
-    if done.is_err() && !undo.entries.is_empty() {
+    let done = match undo.needs.filter(|needs| who.role < *needs) {
+        Some(needs) => Err(format!("only a {} may take this back", role_word(needs).replace('-', " "))),
+        None => try_back(hub, who, &undo).await,
+    };
+    if done.is_err() {
         hub.undo.put_back(handle, undo);
     }
     done

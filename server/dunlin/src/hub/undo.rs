@@ -7,11 +7,13 @@ use std::{
 
 use dunlin_engine::input::Command;
 
-use super::limits::UNDO_MAX;
+use super::{limits::UNDO_MAX, wire::AccessRole};
 
 /// How one action is taken back.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Undo {
+    /// Who may take it back: whoever might have done it. `None`: anyone who may act.
+    pub needs: Option<AccessRole>,
     /// What the engine is told.
     pub commands: Vec<Command>,
     /// Entries of the day's papers to be taken back.
