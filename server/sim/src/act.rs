@@ -83,18 +83,32 @@ impl World {
             Mode::Aground { until_s } => {
                 let dinghy = &mut self.sailors[i].dinghy;
                 dinghy.way_mps = 0.0;
-                // Then her crew wade her out to where she floats.
-                dinghy.velocity = if t_s > until_s { self.site.offshore * 0.8 } else { Vec2::default() };
+                // Sand stops her within a length or so; then her crew wade her out to where she floats.
+                dinghy.velocity = if t_s > until_s {
+                    self.site.offshore * 0.8
+                } else {
+                    dinghy.velocity * (1.0 - dt_s / 0.8)
+                };
                 dinghy.at += dinghy.velocity * dt_s;
                 if t_s > until_s && dinghy.at.dot(self.site.offshore) > 9.0 {
                     dinghy.mode = Mode::Sailing;
                 }
             }
             Mode::Beached => {
+                // Sails let fly, she glides on; then her crew are over the side and walk her in.
+                let left = self.sailors[i].beach - self.sailors[i].dinghy.at;
                 let dinghy = &mut self.sailors[i].dinghy;
-                dinghy.way_mps = 0.0;
-                dinghy.velocity = Vec2::default();
-                dinghy.heel_deg *= 0.9;
+                let gliding = dinghy.velocity * (1.0 - dt_s / 2.2);
+                dinghy.velocity = if left.length() < 1.0 {
+                    Vec2::default()
+                } else if gliding.length() < 0.45 {
+                    left.unit() * 0.4
+                } else {
+                    gliding
+                };
+                dinghy.at += dinghy.velocity * dt_s;
+                dinghy.way_mps = dinghy.velocity.length();
+                dinghy.heel_deg *= 0.98;
             }
         }
     }
@@ -152,10 +166,9 @@ impl World {
         let dinghy = &mut self.sailors[i].dinghy;
         dinghy.sail_to(to, air, 1.0, t_s, dt_s);
         if landing && !home {
-            dinghy.at += offshore * (0.5 * dt_s);
+            dinghy.push = offshore * 0.5;
         } else if home && air.speed_mps < 1.2 {
-            let off = (beach - dinghy.at).unit();
-            dinghy.at += off * (0.45 * dt_s); // paddles home in a calm
+            dinghy.push = (beach - dinghy.at).unit() * 0.45; // paddles home in a calm
         }
         if depth < 3.0 && !landing && !home {
             // Touches in the shallows beside the landing place: a pause, then she is pushed off.

@@ -41,6 +41,8 @@ pub(crate) struct Dinghy {
     power: f64,
     /// Over the ground, m/s.
     pub(crate) velocity: Vec2,
+    /// Paddled or pushed through the water besides sailing, for one step, m/s.
+    pub(crate) push: Vec2,
     pub(crate) mode: Mode,
     pub(crate) turn: Option<Turn>,
     /// The side she beats on.
@@ -82,6 +84,7 @@ impl Dinghy {
             boom: 1.0,
             power: 0.0,
             velocity: Vec2::default(),
+            push: Vec2::default(),
             mode: Mode::Ashore { launch_s },
             turn: None,
             tack: 1.0,
@@ -352,7 +355,7 @@ impl Dinghy {
                     + Vec2::along(air.from_deg + 180.0, 0.03 * wind10_mps * stopped)
             }
         };
-        self.velocity = through + stream;
+        self.velocity = through + stream + std::mem::take(&mut self.push);
         self.at += self.velocity * dt_s;
     }
 }
