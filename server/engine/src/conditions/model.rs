@@ -305,7 +305,8 @@ pub(crate) const TURN_LASTS_S: f64 = 6.0;
 pub(crate) const TURN_PACE: f64 = 0.5;
 
 /// Capsizes an hour of sailing of a beginners' boat in [`CAPSIZE_WIND_MPS`] of wind. Practice: in
-/// a moderate breeze a boat with novices goes over about once an hour or two.
+/// a moderate breeze a boat with novices goes over about once an hour or two. The upper end was
+/// taken after seeing how often boats go over in the tuning sessions.
 const CAPSIZE_PER_H: f64 = 0.8;
 /// See [`CAPSIZE_PER_H`]; the rate follows the square of the wind as the heeling force does.
 const CAPSIZE_WIND_MPS: f64 = 5.5;
