@@ -285,6 +285,10 @@ export function snapshotAt(s: number): Snapshot {
     },
     tick: tickAt(s),
     trails: trails(),
+    winds: Array.from({ length: 110 }, (_, i) => {
+      const mean = 12 + Math.sin(i / 9) * 2;
+      return [START_MS - (110 - i) * 10_000, 222 + i / 20, mean, mean + 3.5 + Math.sin(i / 3)];
+    }),
     alerts: ALERTS,
     manoeuvres: [
       { at_ms: START_MS - 200_000, boat: 4, turn: "tack", turn_deg: -94, before_kn: 3.6, after_kn: 2.1 },

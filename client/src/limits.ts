@@ -35,9 +35,9 @@ export const TRAIL_STEP_MS = 900;
 export const TRAIL_SHOWN_MS = 120_000;
 export const TRAIL_CHOSEN_MS = 600_000;
 
-/** Wind kept for the trend plot: twenty minutes at one value each 5 s. */
-export const WIND_MAX = 240;
-export const WIND_STEP_MS = 5_000;
+/** Wind kept for the trend plot: twenty minutes at one value each 10 s. */
+export const WIND_MAX = 120;
+export const WIND_STEP_MS = 10_000;
 
 /** Lines of the log kept on the tablet; the server keeps them all. */
 export const LOG_MAX = 400;

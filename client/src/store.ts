@@ -30,6 +30,9 @@ import type { You } from "./wire/You.ts";
 /** `[t_ms, lon_e7, lat_e7, speed_dkn or null, heel_deg or null]`. */
 export type TrailPoint = Trail["points"][number];
 
+/** `[t_ms, from_deg, speed_kn or null, gust_kn or null]`. */
+export type WindPoint = Snapshot["winds"][number];
+
 /** Everything a screen is made of. Replaced as a whole; never changed in place. */
 export interface State {
   /** Server time of the newest message that carried one. */
@@ -43,8 +46,8 @@ export interface State {
   /** Ordered by the engine: the first is to be helped first. */
   readonly needs: readonly Need[];
   readonly wind: WindState | null;
-  /** For the trend plot, oldest first. Begins when this tablet joined. */
-  readonly winds: readonly WindState[];
+  /** The last twenty minutes, oldest first. */
+  readonly winds: readonly WindPoint[];
   readonly strangers: readonly Stranger[];
   readonly trails: ReadonlyMap<number, readonly TrailPoint[]>;
   readonly alerts: ReadonlyMap<number, AlertState>;
@@ -56,8 +59,8 @@ export interface State {
   readonly log: readonly LogLine[];
 }
 
-/** The state after a snapshot: nothing from before a gap survives, but the wind plot of this tablet. */
-export function fromSnapshot(snapshot: Snapshot, before: State | null): State {
+/** The state after a snapshot: nothing from before a gap survives. */
+export function fromSnapshot(snapshot: Snapshot): State {
   const { tick, setup } = snapshot;
   return {
     nowMs: snapshot.now_ms,
@@ -68,7 +71,7 @@ export function fromSnapshot(snapshot: Snapshot, before: State | null): State {
     boats: new Map(tick.boats),
     needs: tick.needs,
     wind: tick.wind,
-    winds: withWind(before?.winds ?? [], tick.wind),
+    winds: withWind(snapshot.winds.slice(-WIND_MAX), tick.wind),
     strangers: tick.strangers,
     trails: new Map(snapshot.trails.map((trail) => [trail.ix, trail.points.slice(-TRAIL_MAX)])),
     alerts: new Map(snapshot.alerts.map((alert) => [alert.id, alert])),
@@ -83,7 +86,7 @@ export function fromSnapshot(snapshot: Snapshot, before: State | null): State {
 
 /** The state after one message. Before the first snapshot everything else is ignored. */
 export function apply(state: State | null, message: ToTablet): State | null {
-  if (message.kind === "snapshot") return fromSnapshot(message, state);
+  if (message.kind === "snapshot") return fromSnapshot(message);
   if (state === null) return null;
   switch (message.kind) {
     case "tick":
@@ -152,10 +155,10 @@ function windAfter(state: State, tick: Tick): Pick<State, "wind" | "winds"> {
   return { wind: tick.wind, winds: withWind(state.winds, tick.wind) };
 }
 
-function withWind(winds: readonly WindState[], wind: WindState | null): readonly WindState[] {
+function withWind(winds: readonly WindPoint[], wind: WindState | null): readonly WindPoint[] {
   const last = winds.at(-1);
-  if (wind === null || (last !== undefined && wind.at_ms - last.at_ms < WIND_STEP_MS)) return winds;
-  return [...winds.slice(1 - WIND_MAX), wind];
+  if (wind === null || (last !== undefined && wind.at_ms - last[0] < WIND_STEP_MS)) return winds;
+  return [...winds.slice(1 - WIND_MAX), [wind.at_ms, wind.from_deg, wind.speed_kn, wind.gust_kn]];
 }
 
 /** The trail with the boat's newest fix; `null` when that adds nothing. */

@@ -278,6 +278,7 @@ fn messages_to_a_tablet_are_what_the_golden_files_say() {
             ix: 0,
             points: vec![(NOW - 1_000, 50_051_230, 520_023_450, Some(24), Some(-6))],
         }],
+        winds: vec![(NOW - 10_000, 225.0, Some(12.0), None)],
         alerts: vec![alert()],
         manoeuvres: vec![manoeuvre()],
         tally: tally(),

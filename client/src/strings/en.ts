@@ -243,7 +243,6 @@ export const en = {
     streamTowards: "Goes to, degrees true",
     noStream: "none entered",
     plotLabel: "Wind speed over the last 20 minutes",
-    plotShort: "The plot fills while this tablet is on.",
     speedUnknown: "speed not known",
   },
   boats: {

@@ -250,7 +250,6 @@ export const nl: Strings = {
     streamTowards: "Loopt naar, graden waar",
     noStream: "niet ingevoerd",
     plotLabel: "Windsnelheid in de laatste 20 minuten",
-    plotShort: "De lijn groeit zolang deze tablet aan staat.",
     speedUnknown: "snelheid niet bekend",
   },
   boats: {

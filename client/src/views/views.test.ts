@@ -12,9 +12,9 @@ import { rescueOf, waterStage } from "./rescue.ts";
 import { sheetColumns, sheetOf } from "./sheet.ts";
 import { alertSpeech, spokenDistance, spokenId } from "./speech.ts";
 import { tallyStrip } from "./tally.ts";
-import { windTile } from "./wind.ts";
+import { windColumns, windTile } from "./wind.ts";
 
-const scene = (s = 0): State => fromSnapshot(snapshotAt(s), null);
+const scene = (s = 0): State => fromSnapshot(snapshotAt(s));
 const view = (more: Partial<View> = {}): View => ({
   state: scene(),
   now: START_MS,
@@ -275,6 +275,20 @@ describe("wind", () => {
   it("is unknown, never calm, without a basis", () => {
     const tile = windTile(view({ state: { ...scene(), wind: null } }));
     expect(tile).toMatchObject({ fromDeg: null, direction: "Wind not known", speed: "", against: "unknown" });
+  });
+
+  it("is plotted for twenty minutes, with a hole where it was not known", () => {
+    const winds = [
+      [START_MS - 1_300_000, 220, 10, 12],
+      [START_MS - 600_000, 220, null, null],
+      [START_MS - 10_000, 220, 10, 12],
+    ] as const;
+    const state = { ...scene(), winds } as unknown as State;
+    expect(windColumns(view({ state })).slice(1)).toEqual([
+      [null, 10],
+      [null, 12],
+      [16, 16],
+    ]);
   });
 
   it("says its age when it is old", () => {

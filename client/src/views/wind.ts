@@ -87,16 +87,19 @@ function againstLimit(speed: number | null, gust: number | null, limit: number |
 /** Columns for the trend plot: seconds, mean, gust, limit. */
 export type WindColumns = [number[], (number | null)[], (number | null)[], (number | null)[]];
 
-/** The last twenty minutes as this tablet has seen them. */
+/** How far back the plot goes. */
+const SHOWN_MS = 20 * 60_000;
+
+/** The last twenty minutes. */
 export function windColumns(view: View): WindColumns {
   const limitKn = windLimit(view);
   const limit = limitKn === null ? null : speedValue(limitKn, view.units);
   const columns: WindColumns = [[], [], [], []];
-  for (const wind of view.state.winds) {
-    if (view.now - wind.at_ms > 20 * 60_000) continue;
-    columns[0].push(wind.at_ms / 1000);
-    columns[1].push(wind.speed_kn === null ? null : speedValue(wind.speed_kn, view.units));
-    columns[2].push(wind.gust_kn === null ? null : speedValue(wind.gust_kn, view.units));
+  for (const [t, , mean, gust] of view.state.winds) {
+    if (view.now - t > SHOWN_MS) continue;
+    columns[0].push(t / 1000);
+    columns[1].push(mean === null ? null : speedValue(mean, view.units));
+    columns[2].push(gust === null ? null : speedValue(gust, view.units));
     columns[3].push(limit);
   }
   return columns;

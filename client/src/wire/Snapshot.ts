@@ -44,6 +44,10 @@ tick: Tick,
  */
 trails: Array<Trail>, 
 /**
+ * The wind of the last twenty minutes, newest last.
+ */
+winds: Array<[number, number, number | null, number | null]>, 
+/**
  * Standing alerts and those cleared lately.
  */
 alerts: Array<AlertState>, 

@@ -9,7 +9,7 @@ use dunlin_engine::{
 };
 
 use super::{
-    limits::{LOG_LINES_MAX, MANOEUVRES_MAX, TRAIL_POINTS_MAX, TRAIL_STEP_MS},
+    limits::{LOG_LINES_MAX, MANOEUVRES_MAX, TRAIL_POINTS_MAX, TRAIL_STEP_MS, WIND_POINTS_MAX, WIND_STEP_MS},
     view, wire,
 };
 use crate::{day::told, link::Picture};
@@ -42,6 +42,7 @@ pub struct Board {
     boats: Vec<Told>,
     needs: Vec<wire::Need>,
     wind: Option<wire::WindState>,
+    winds: VecDeque<wire::WindPoint>,
     stream: Option<wire::StreamState>,
     strangers: Vec<wire::Stranger>,
     trails: Vec<VecDeque<wire::TrailPoint>>,
@@ -103,6 +104,12 @@ impl Board {
         }
         let all = view::tick(picture);
         self.needs = all.needs;
+        if let Some(wind) = &all.wind
+            && self.winds.back().is_none_or(|last| wind.at_ms - last.0 >= WIND_STEP_MS)
+        {
+            let point = (wind.at_ms, wind.from_deg, wind.speed_kn, wind.gust_kn);
+            push_bounded(&mut self.winds, point, WIND_POINTS_MAX);
+        }
         self.wind = all.wind;
         self.strangers = all.strangers;
         self.stream = picture.stream.as_ref().map(view::stream);
@@ -270,6 +277,7 @@ impl Board {
                     points: points.iter().copied().collect(),
                 })
                 .collect(),
+            winds: self.winds.iter().copied().collect(),
             alerts: self.alerts.values().map(|kept| kept.state.clone()).collect(),
             manoeuvres: self.manoeuvres.iter().cloned().collect(),
             tally: self.tally.clone().unwrap_or_default(),

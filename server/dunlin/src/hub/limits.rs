@@ -69,6 +69,12 @@ pub const TRAIL_STEP_MS: i64 = 5_000;
 /// Manoeuvres told to a tablet that joins; the oldest go first.
 pub const MANOEUVRES_MAX: usize = 200;
 
+/// Points of the wind kept for a plot of its last twenty minutes; the oldest goes first.
+pub const WIND_POINTS_MAX: usize = 120;
+
+/// Winds closer in time than this are not kept apart, ms.
+pub const WIND_STEP_MS: i64 = 10_000;
+
 /// Lines of the day's log told to a tablet that joins; all of it is in the export.
 pub const LOG_LINES_MAX: usize = 200;
 

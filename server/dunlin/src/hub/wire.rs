@@ -63,6 +63,8 @@ pub struct Snapshot {
     pub tick: Tick,
     /// Trails, newest last.
     pub trails: Vec<Trail>,
+    /// The wind of the last twenty minutes, newest last.
+    pub winds: Vec<WindPoint>,
     /// Standing alerts and those cleared lately.
     pub alerts: Vec<AlertState>,
     /// Recent manoeuvres.
@@ -317,6 +319,9 @@ pub struct WindState {
     /// In words.
     pub because: String,
 }
+
+/// The wind as it was believed: when, where from in degrees true, mean and gust in knots.
+pub type WindPoint = (i64, f64, Option<f64>, Option<f64>);
 
 /// An alert as it stands.
 #[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
