@@ -239,3 +239,151 @@ impl Whereabouts {
         self.out_since = None;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        fleet::{Class, Role},
+        units::{Position, Velocity},
+        venue::{Site, Zone, ZoneKind},
+    };
+
+    const BOAT: BoatIx = BoatIx(0);
+
+    /// A tally of one boat of three at a beach of 60 m by 40 m around the origin, its southern half land.
+    struct Beach {
+        tally: Tally,
+        venue: Venue,
+        now: Moment,
+    }
+
+    impl Beach {
+        fn new() -> Beach {
+            let boat = Boat {
+                id: "07".to_owned(),
+                name: None,
+                role: Role::Dinghy,
+                sources: vec!["phone".to_owned()],
+                mmsi: None,
+                crew: 3,
+                class: Class::default(),
+            };
+            // A metre is 1e-5 degrees here, both ways: only shapes matter.
+            let local = |at: Position| Local { east_m: at.lon_deg() * 1e5, north_m: at.lat_deg() * 1e5 };
+            let at = |(east_m, north_m): (f64, f64)| Position::new(north_m / 1e5, east_m / 1e5);
+            let zone = |kind, south: f64, north: f64| {
+                let corners = [(-30.0, south), (30.0, south), (30.0, north), (-30.0, north), (-30.0, south)];
+                let ring: Option<Vec<Position>> = corners.into_iter().map(at).collect();
+                Zone { kind, name: String::new(), polygons: vec![vec![ring.expect("on the globe")]] }
+            };
+            let zones = vec![zone(ZoneKind::Landing, -20.0, 20.0), zone(ZoneKind::Shore, -20.0, 0.0)];
+            Beach {
+                tally: Tally::new(&[boat]),
+                venue: Venue::lay_out(&Site { zones, marks: Vec::new() }, local),
+                now: Moment(0),
+            }
+        }
+
+        /// Moves from one point north of the origin to another at a steady pace; gives what was told.
+        fn go(&mut self, from_m: f64, to_m: f64, s: i64) -> Vec<Standing> {
+            let north_mps = (to_m - from_m) / s as f64;
+            let mut told = Vec::new();
+            for second in 1..=s {
+                self.now = self.now.plus_ms(1000);
+                let motion = Motion {
+                    at: self.now,
+                    position: Local { east_m: 0.0, north_m: from_m + north_mps * second as f64 },
+                    position_sd_m: 2.0,
+                    velocity: Velocity { east_mps: 0.0, north_mps },
+                    velocity_sd_mps: 0.1,
+                    said: None,
+                    course: None,
+                    heading: None,
+                    heading_sensed: false,
+                    turn_rate_dps: None,
+                    heel_deg: None,
+                };
+                let change = self.tally.on_fix(self.now, BOAT, &motion, &self.venue);
+                told.extend(change.map(|change| change.standing));
+            }
+            told
+        }
+
+        fn mark(&mut self, mark: HandMark) -> Option<TallyChange> {
+            self.tally.on_command(self.now, "Ada", &Command::Mark(BOAT, mark))
+        }
+    }
+
+    #[test]
+    fn a_day_out_and_back() {
+        let mut beach = Beach::new();
+        assert_eq!(beach.go(-10.0, -10.0, 600), [], "lying ashore");
+        assert_eq!(beach.go(-10.0, 60.0, 60), [Standing::Afloat]);
+        assert_eq!(beach.go(60.0, 5.0, 60), [], "a boat that comes in is not back yet");
+        assert_eq!(beach.go(5.0, 5.0, 60), [Standing::Landed]);
+        let counted = beach.mark(HandMark::Ashore).expect("told");
+        assert_eq!((counted.standing, counted.persons), (Standing::Returned, 3));
+        assert_eq!(counted.by.as_deref(), Some("Ada"));
+        assert_eq!(beach.go(5.0, 5.0, 600), []);
+        assert_eq!(beach.go(5.0, 60.0, 60), [Standing::Afloat], "out again");
+    }
+
+    #[test]
+    fn first_seen_out_is_afloat_at_once() {
+        let mut beach = Beach::new();
+        assert_eq!(beach.go(300.0, 300.0, 1), [Standing::Afloat]);
+    }
+
+    #[test]
+    fn drifting_through_a_landing_place_is_no_landing() {
+        let mut beach = Beach::new();
+        beach.go(100.0, 90.0, 10);
+        assert_eq!(beach.go(18.0, 2.0, 80), [], "0.2 m/s is a capsized boat's way");
+    }
+
+    #[test]
+    fn a_persons_word_holds_until_she_moves_away() {
+        let mut beach = Beach::new();
+        beach.go(300.0, 300.0, 10);
+        // Her phone lies in the boat park that the site file does not know.
+        assert_eq!(beach.mark(HandMark::Ashore).map(|change| change.standing), Some(Standing::Returned));
+        assert_eq!(beach.go(300.0, 303.0, 600), []);
+        assert_eq!(beach.go(303.0, 350.0, 60), [Standing::Afloat]);
+        beach.mark(HandMark::StoodDown);
+        assert_eq!(beach.go(350.0, 500.0, 100), [], "out of use until a person says otherwise");
+    }
+
+    #[test]
+    fn ashore_without_having_been_out_is_not_returned() {
+        let mut beach = Beach::new();
+        beach.mark(HandMark::Ashore);
+        assert_eq!(beach.mark(HandMark::Ashore).map(|change| change.standing), Some(Standing::Ashore));
+    }
+
+    #[test]
+    fn a_swap_changes_heads_and_nothing_else() {
+        let mut beach = Beach::new();
+        beach.go(300.0, 300.0, 1);
+        let swap = beach.tally.on_command(beach.now, "Ada", &Command::Aboard(BOAT, 2)).expect("told");
+        assert_eq!((swap.standing, swap.persons), (Standing::Afloat, 2));
+        assert_eq!(beach.tally.entry(BOAT).map(|entry| entry.persons), Some(2));
+    }
+
+    #[test]
+    fn a_boat_nobody_heard_is_in_the_count_and_not_tracked() {
+        let beach = Beach::new();
+        let entry = beach.tally.entry(BOAT).expect("in the fleet");
+        assert_eq!((entry.persons, entry.tracked, entry.since), (3, false, None));
+        assert_eq!(beach.tally.entry(BoatIx(9)), None);
+    }
+
+    #[test]
+    fn a_boat_that_moves_off_ashore_is_stirring() {
+        let mut beach = Beach::new();
+        beach.go(-10.0, -10.0, 60);
+        assert!(!beach.tally.is_stirring(BOAT));
+        beach.go(-10.0, 10.0, 40);
+        assert!(beach.tally.is_stirring(BOAT));
+    }
+}
