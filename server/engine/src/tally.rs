@@ -213,8 +213,9 @@ impl Whereabouts {
         let kept = self.spot.filter(|(spot, _)| spot.distance_m(at) <= spot_m);
         let (_, since) = *self.spot.insert(kept.unwrap_or((at, motion.at)));
         let on_land = venue.on_shore(at);
-        let at_landing = on_land || venue.in_landing(at);
-        if at_landing && (self.lay.is_none() || motion.at.ms_since(since) >= LANDED_HOLD_MS) {
+        let at_landing = venue.in_landing(at);
+        let lies = motion.at.ms_since(since) >= LANDED_HOLD_MS;
+        if (at_landing || on_land) && (self.lay.is_none() || lies) {
             self.lay = Some(at);
         }
         let clear = !on_land && !venue.near_landing(at, OUT_M) && self.lay_distance_m(at) > OUT_M;
@@ -224,7 +225,8 @@ impl Whereabouts {
             return Sign::Out;
         }
         self.out_since = None;
-        if at_landing && motion.at.ms_since(since) >= LANDED_HOLD_MS { Sign::Lying } else { Sign::Unclear }
+        // Aground on a shore that is no landing place is not landed.
+        if at_landing && lies { Sign::Lying } else { Sign::Unclear }
     }
 
     /// Distance from where she lay; infinite when she was never seen to lie.

@@ -57,7 +57,7 @@ const ADRIFT_MPS: (f64, f64) = (1.1, 1.5);
 const SPEED_WINDOW_S: f64 = 10.0;
 
 /// From this long after the stop her own motion shows the drift; before it, wind and stream tell, ms.
-const MEASURED_AFTER_MS: i64 = 20_000;
+const MEASURED_AFTER_MS: i64 = 12_000;
 
 /// Longest stretch of track the drift is fitted to, seconds.
 const DRIFT_WINDOW_S: f64 = 60.0;

@@ -102,7 +102,7 @@ pub struct BoatRules {
     leap: Leap,
     /// The last fix at a landing place.
     at_landing: Option<Moment>,
-    /// Whether she has been in the sailing area since then.
+    /// Whether she has been in the sailing area since she went afloat.
     been_inside: bool,
 }
 
@@ -185,14 +185,13 @@ impl BoatRules {
         }
     }
 
-    /// Outside she is watched unless she is on her way from a landing place to an area that does not
-    /// reach it.
+    /// Outside she is watched unless she is on her first way from a landing place to an area that does
+    /// not reach it.
     fn is_watched_outside(&mut self, motion: &Motion, ctx: &Context) -> bool {
         if ctx.venue.in_area(motion.position) {
             self.been_inside = true;
         } else if ctx.venue.in_landing(motion.position) {
             self.at_landing = Some(motion.at);
-            self.been_inside = false;
         }
         let launching = self.at_landing.is_some_and(|left| motion.at.ms_since(left) < LAUNCH_MS);
         self.been_inside || !launching
