@@ -229,7 +229,7 @@ impl Engine {
         }
         if craft.boat.role == Role::Dinghy {
             let afloat = self.tally.standing(ix).is_afloat();
-            let under_sail = afloat && craft.may_sail();
+            let under_sail = craft.may_sail();
             for manoeuvre in craft.sailing.see(&motion, self.wind.water_wind(), under_sail) {
                 if manoeuvre.turn == Turn::Gybe {
                     craft.gybed = Some(manoeuvre.at);

@@ -43,6 +43,9 @@ const BACK_DEG: f64 = 12.0;
 const BOARD_OLD_S: f64 = 90.0;
 /// A boat that lay without way for longer than this between two boards made no manoeuvre, s.
 const STALLED_S: f64 = 12.0;
+/// She must be taken not to sail for longer than this, s: a slow tack may look like a capsize for a
+/// moment.
+const IDLE_S: f64 = 12.0;
 /// How far back the speed before a manoeuvre is looked for, ms.
 const PAST_MS: i64 = 40_000;
 /// Samples of it kept: one a half second over that time.
@@ -82,6 +85,7 @@ pub struct Turns {
     boat: BoatIx,
     board: Option<Board>,
     candidate: Option<Candidate>,
+    sailed: Option<Moment>,
     past: VecDeque<Past>,
     went_through: bool,
     failed_tacks: u32,
@@ -95,6 +99,7 @@ impl Turns {
             boat,
             board: None,
             candidate: None,
+            sailed: None,
             past: VecDeque::new(),
             went_through: false,
             failed_tacks: 0,
@@ -116,7 +121,9 @@ impl Turns {
         under_sail: bool,
     ) -> Vec<Manoeuvre> {
         self.note(at, bow);
-        if !under_sail {
+        if under_sail {
+            self.sailed = Some(at);
+        } else if self.sailed.is_none_or(|sailed| at.s_since(sailed) > IDLE_S) {
             self.board = None;
             self.candidate = None;
             return Vec::new();
