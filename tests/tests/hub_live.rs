@@ -1,7 +1,8 @@
 //! Tablets and phones on real sockets.
 
-use std::time::Duration;
+use std::{collections::BTreeMap, time::Duration};
 
+use dunlin_engine::{input::Report, moment::FixTime};
 use dunlin_tests::hub::{BEGIN, Bay};
 use futures_util::{SinkExt, StreamExt};
 use serde_json::{Value, json};
@@ -306,4 +307,66 @@ async fn a_second_phone_of_a_boat_takes_over_and_the_first_is_told() {
     say(&mut second, &hello(&key)).await;
     kind(&mut second, "welcome").await;
     assert_eq!(close_code(&mut first).await, 4002);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_tablet_that_does_not_read_delays_nobody_and_ends_where_the_others_are() {
+    let bay = Bay::open(true).await;
+    let mut slow = open(&bay, "/live", None).await;
+    let mut quick = open(&bay, "/live", None).await;
+    let reader = tokio::spawn(async move {
+        until(&mut quick, |message| message["kind"] == "alert" && message["boat"] == 0).await;
+        quick
+    });
+    // Far more than the sockets' buffers and the queue of one tablet hold.
+    for n in 0..8_000 {
+        let report = Report {
+            taken: FixTime(BEGIN.0 + n * 1_000),
+            position: None,
+            accuracy_m: None,
+            speed_mps: None,
+            course: None,
+            heading: None,
+            heel_deg: None,
+            battery_pct: None,
+            help: Some(n % 2 == 0),
+        };
+        bay.bench.link.reports("07", vec![report]).await.expect("taken");
+    }
+    let mut quick = reader.await.expect("the quick tablet hears");
+    let last = act(&mut quick, 1, json!({"kind": "mark", "boat": 1, "mark": "person_overboard"})).await;
+    assert_eq!(last["refused"], Value::Null);
+
+    // Once it reads again it knows what the others know, by whatever way it got there.
+    let mut known = BTreeMap::new();
+    loop {
+        let message = until(&mut slow, |message| message["kind"] != "tick").await;
+        match message["kind"].as_str() {
+            Some("snapshot") => {
+                known = message["alerts"].as_array().expect("alerts").iter().map(by_number).collect();
+            }
+            Some("alert") => drop(known.insert(message["id"].as_u64(), told(&message))),
+            _ => (),
+        }
+        let snapshot = bay.ask("GET", "/api/snapshot", None, "").await.json();
+        let others: BTreeMap<Option<u64>, Value> =
+            snapshot["alerts"].as_array().expect("alerts").iter().map(by_number).collect();
+        if known == others {
+            break;
+        }
+    }
+    act(&mut slow, 1, json!({"kind": "note", "boat": null, "text": "here again"})).await;
+}
+
+fn by_number(alert: &Value) -> (Option<u64>, Value) {
+    (alert["id"].as_u64(), told(alert))
+}
+
+/// An alert without the tag that a message of its own carries.
+fn told(alert: &Value) -> Value {
+    let mut alert = alert.clone();
+    if let Some(fields) = alert.as_object_mut() {
+        fields.remove("kind");
+    }
+    alert
 }

@@ -4,7 +4,7 @@
 
 use std::{fs, path::PathBuf};
 
-use dunlin::hub::wire::*;
+use dunlin::hub::{phone_wire::*, wire::*};
 use serde::{Serialize, de::DeserializeOwned};
 
 const NOW: i64 = 1_780_308_133_000;
@@ -372,6 +372,50 @@ fn actions_are_what_the_golden_files_say() {
 
 fn text(value: &serde_json::Value) -> String {
     value.as_str().unwrap_or_default().to_owned()
+}
+
+#[test]
+fn messages_of_a_phone_are_what_the_golden_files_say() {
+    let fix = PhoneFix {
+        seq: 41,
+        t: NOW,
+        lat: Some(52.010_012_3),
+        lon: Some(5.010_045_6),
+        acc: Some(4.1),
+        sog: Some(1.2),
+        cog: Some(311.0),
+        hdg: Some(305.0),
+        heel: Some(-6.0),
+        bat: Some(81.0),
+        help: Some(true),
+    };
+    let bare = PhoneFix { seq: 42, t: NOW + 1_000, ..PhoneFix::default() };
+    for (name, message) in [
+        ("hello", FromPhone::Hello { v: FEED_VERSION, key: "7K3M".into(), run: "b1946ac9".into() }),
+        ("fixes", FromPhone::Fixes { fixes: vec![fix, bare] }),
+        ("seen", FromPhone::Seen { at_ms: NOW }),
+    ] {
+        golden(&format!("from_phone.{name}"), &message);
+    }
+    let welcome = ToPhone::Welcome {
+        v: FEED_VERSION,
+        boat: "07".into(),
+        centre: "Heron Water".into(),
+        now_ms: NOW,
+        acked: Some(40),
+    };
+    let signal = PhoneSignal { signal: "all-in".into(), words: "to the slip".into(), at_ms: NOW };
+    let refused = vec![RefusedFix { seq: 41, why: "lat and lon belong together".into() }];
+    for (name, message) in [
+        ("welcome", welcome),
+        ("ack", ToPhone::Ack { seq: 42, refused }),
+        ("heard", ToPhone::Heard { now_ms: NOW, age_s: Some(1.2), help: "raised".into() }),
+        ("signal", ToPhone::Signal { signal: Some(signal) }),
+        ("signal_none", ToPhone::Signal { signal: None }),
+        ("error", ToPhone::Error { text: "hello was said already".into() }),
+    ] {
+        golden(&format!("to_phone.{name}"), &message);
+    }
 }
 
 #[test]

@@ -245,6 +245,62 @@ mod tests {
         }
     }
 
+    /// What a device that trusts the authority says of a certificate for `name`.
+    fn verdict(authority: &Authority, identity: &Identity, name: &str) -> Result<(), rustls::Error> {
+        let mut roots = rustls::RootCertStore::empty();
+        roots.add(CertificateDer::from(authority.der().to_vec()))?;
+        let provider = std::sync::Arc::new(rustls::crypto::ring::default_provider());
+        let verifier =
+            rustls::client::WebPkiServerVerifier::builder_with_provider(std::sync::Arc::new(roots), provider)
+                .build()
+                .expect("a verifier");
+        let name = rustls::pki_types::ServerName::try_from(name.to_owned()).expect("a name");
+        let now = rustls::pki_types::UnixTime::now();
+        rustls::client::danger::ServerCertVerifier::verify_server_cert(
+            &*verifier,
+            &identity.chain[0],
+            &identity.chain[1..],
+            &name,
+            &[],
+            now,
+        )
+        .map(drop)
+    }
+
+    #[test]
+    fn devices_believe_it_for_local_names_and_private_addresses_only() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let authority = Authority::open(folder.path()).expect("made");
+        let names = ["heron.local".to_owned(), "localhost".to_owned(), "bank.example".to_owned()];
+        let addresses = ["192.168.4.1", "fd00::1", "93.184.216.34"].map(|at| at.parse().expect("an address"));
+        let identity = authority.identity(&names, &addresses.into()).expect("made");
+        for (name, believed) in [
+            ("heron.local", true),
+            ("localhost", true),
+            ("192.168.4.1", true),
+            ("fd00::1", true),
+            ("bank.example", false),
+            ("93.184.216.34", false),
+        ] {
+            assert_eq!(verdict(&authority, &identity, name).is_ok(), believed, "{name}");
+        }
+    }
+
+    #[test]
+    fn a_stolen_authority_is_good_for_nothing_on_the_internet() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let authority = Authority::open(folder.path()).expect("made");
+        let key = KeyPair::generate().expect("made");
+        for (name, is_local) in [("bank.example", false), ("thief.local", true), ("93.184.216.34", false)] {
+            let mut params = CertificateParams::new(vec![name.to_owned()]).expect("a name");
+            params.extended_key_usages = vec![ExtendedKeyUsagePurpose::ServerAuth];
+            let certificate = params.signed_by(&key, &authority.issuer).expect("signed");
+            let key = PrivateKeyDer::Pkcs8(PrivatePkcs8KeyDer::from(key.serialize_der()));
+            let identity = Identity { chain: vec![certificate.der().clone()], key };
+            assert_eq!(verdict(&authority, &identity, name).is_ok(), is_local, "{name}");
+        }
+    }
+
     #[test]
     fn a_lost_key_is_not_replaced_in_silence() {
         let folder = tempfile::tempdir().expect("a folder");

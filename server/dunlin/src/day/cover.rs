@@ -89,3 +89,85 @@ pub fn judge(fleet: &[Boat], boats: &[BoatView], rules: &Rules, now_ms: i64) -> 
         thin: (!thin.is_empty()).then(|| format!("{}. Local rules decide.", thin.join("; "))),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dunlin_engine::{
+        effect::Seen,
+        fleet::{BoatIx, Class},
+        moment::Moment,
+    };
+
+    fn craft(role: Role, id: &str) -> Boat {
+        let (id, name) = (id.to_owned(), None);
+        Boat { id, name, role, sources: Vec::new(), mmsi: None, crew: 2, class: Class::default() }
+    }
+
+    /// A boat afloat `north_m` metres north of a place on the equator, seen at `taken_s`.
+    fn afloat(ix: u16, north_m: Option<f64>, taken_s: i64) -> BoatView {
+        let position =
+            |north_m: f64| Position::new((north_m / EARTH_M).to_degrees(), 5.0).expect("on the earth");
+        BoatView {
+            boat: BoatIx(ix),
+            seen: north_m.map(|north_m| Seen { position: position(north_m), taken: Moment(taken_s * 1_000) }),
+            sd_m: None,
+            speed_mps: None,
+            course: None,
+            heading: None,
+            heel_deg: None,
+            wind_angle_deg: None,
+            sail: None,
+            doing: "reaching",
+            p_capsize: None,
+            standing: Standing::Afloat,
+            standing_since: Moment(0),
+            standing_by: None,
+            persons: 2,
+            battery_pct: None,
+            heard: None,
+        }
+    }
+
+    fn fleet() -> Vec<Boat> {
+        vec![craft(Role::Dinghy, "07"), craft(Role::Dinghy, "08"), craft(Role::Safety, "S1")]
+    }
+
+    fn rules(dinghies: f64, reach_s: f64) -> Rules {
+        let (dinghies, reach) = (Some(dinghies), Some(reach_s));
+        Rules { dinghies_per_safety_boat: dinghies, reach_within_s: reach, keep_days: None }
+    }
+
+    #[test]
+    fn fifteen_knots_cover_463_metres_in_a_minute() {
+        // `reference/safety.md`, derived: at 15 kn one minute is 463 m.
+        let boats = [afloat(0, Some(463.0), 0), afloat(2, Some(0.0), 0)];
+        let cover = judge(&fleet(), &boats, &rules(6.0, 61.0), 0).expect("a dinghy is afloat");
+        assert_eq!((cover.furthest_s, cover.furthest_boat, cover.thin), (Some(60.0), Some(0), None));
+    }
+
+    #[test]
+    fn thin_cover_says_why_and_an_unknown_boat_is_never_covered() {
+        for (boats, rules, says) in [
+            (vec![afloat(0, Some(463.0), 0), afloat(2, Some(0.0), 0)], rules(6.0, 30.0), "60 s to 07"),
+            (
+                vec![afloat(0, Some(9.0), 0), afloat(1, Some(9.0), 0), afloat(2, Some(0.0), 0)],
+                rules(1.0, 60.0),
+                "1 safety boat for 2 dinghies",
+            ),
+            (vec![afloat(0, Some(9.0), 0)], rules(6.0, 60.0), "no safety boat"),
+            (vec![afloat(0, None, 0), afloat(2, Some(0.0), 0)], rules(6.0, 60.0), "no position of 07"),
+            (
+                vec![afloat(0, Some(9.0), -600), afloat(2, Some(0.0), 0)],
+                rules(6.0, 60.0),
+                "no position of 07",
+            ),
+            (vec![afloat(0, Some(9.0), 0), afloat(2, Some(0.0), -600)], rules(6.0, 60.0), "no safety boat"),
+        ] {
+            let cover = judge(&fleet(), &boats, &rules, 0).expect("a dinghy is afloat");
+            let thin = cover.thin.unwrap_or_default();
+            assert!(thin.contains(says) && thin.ends_with("Local rules decide."), "{says}: {thin}");
+        }
+        assert_eq!(judge(&fleet(), &[afloat(2, Some(0.0), 0)], &rules(6.0, 60.0), 0), None);
+    }
+}

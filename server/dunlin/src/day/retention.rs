@@ -82,3 +82,76 @@ fn rows(connection: &Connection) -> Result<Vec<(i64, u32, Record)>, Error> {
         .query_map([], |row| Ok((row.get(0)?, row.get(1)?, from_json(&row.get::<_, String>(2)?, 2)?)))?
         .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        day::{
+            desk::Desk,
+            record::{Plan, Record},
+        },
+        papers::Papers,
+    };
+
+    const DAY_MS: i64 = 86_400_000;
+
+    fn session() -> Record {
+        Record::Session(Plan { title: "Day".into(), ..Plan::default() })
+    }
+
+    fn added(name: &str) -> Record {
+        Record::Added { person: 1, name: name.into(), part: "learner".into(), boat: None }
+    }
+
+    async fn texts(papers: &Papers) -> String {
+        papers
+            .with(|connection| {
+                connection.query_row(
+                    "SELECT coalesce(group_concat(by || record), '') FROM entry",
+                    [],
+                    |row| row.get(0),
+                )
+            })
+            .await
+            .expect("readable")
+    }
+
+    #[tokio::test]
+    async fn old_sessions_go_and_what_outlives_them_stays_without_names() {
+        let papers = Papers::in_memory().expect("memory");
+        let mut desk = Desk::load(papers.clone()).await.expect("readable");
+        let defect =
+            Record::Defect { defect: 1, boat: "07".into(), text: "pintle bent".into(), safety: true };
+        desk.write("Robin", 0, vec![session(), added("Noa"), defect]).await.expect("written");
+        desk.write("Robin", DAY_MS, vec![Record::Closed { reason: None }]).await.expect("written");
+        desk.write("Ash", 30 * DAY_MS, vec![session(), added("Kim")]).await.expect("written");
+
+        assert!(
+            !desk.forget_older(DAY_MS).await.expect("writable"),
+            "its newest entry is not older than a day"
+        );
+        assert!(desk.forget_older(2 * DAY_MS).await.expect("writable"));
+        let left = texts(&papers).await;
+        assert!(!left.contains("Noa") && !left.contains("Robin"), "{left}");
+        assert!(left.contains("Kim") && left.contains("Ash") && left.contains("pintle bent"), "{left}");
+        assert_eq!(desk.book().people.len(), 1);
+        assert!(!desk.book().may_launch("07"));
+    }
+
+    #[tokio::test]
+    async fn a_person_is_forgotten_in_earlier_sessions_and_namesakes_of_their_number_are_not() {
+        let papers = Papers::in_memory().expect("memory");
+        let mut desk = Desk::load(papers.clone()).await.expect("readable");
+        desk.write("Robin", 0, vec![session(), added("Kim")]).await.expect("written");
+        desk.write("Robin", 1, vec![Record::Closed { reason: None }]).await.expect("written");
+        let noted = Record::PersonNote { person: 1, note: Some("asthma".into()) };
+        desk.write("Robin", 2, vec![session(), added("noa"), noted]).await.expect("written");
+        desk.write("Robin", 3, vec![Record::Closed { reason: None }]).await.expect("written");
+        desk.write("Robin", 4, vec![session(), added("Noa")]).await.expect("written");
+        desk.delete_person(1, "Robin", 5).await.expect("deleted");
+        let left = texts(&papers).await;
+        assert!(!left.to_lowercase().contains("noa") && !left.contains("asthma"), "{left}");
+        assert!(left.contains("Kim"), "{left}");
+    }
+}
