@@ -6,7 +6,7 @@ use crate::{
     conditions::{Fleet as FleetState, SafetyBoat, Stream, Surroundings, WaterWind},
     craft::Craft,
     drift::Push,
-    effect::{AlertKind, Effect, Turn, WindNow},
+    effect::{AlertKind, Effect, Level, Turn, WindNow},
     fixes::{Heard, Listener, SourceHealth, Verdict, What},
     fleet::{Boat, BoatIx, Role},
     input::Input,
@@ -26,6 +26,14 @@ use crate::{
 
 /// A safety boat whose newest fix is older than this is not counted on, ms.
 const SAFETY_FRESH_MS: i64 = 15_000;
+
+/// Heel beyond which a boat lies on her side, degrees: most dinghies no longer right themselves
+/// (common practice, no source).
+const ON_HER_SIDE_DEG: f64 = 75.0;
+
+/// This near a landing place a stop is as likely to be a coming ashore as anything else, metres: the
+/// beach and the error of a phone (our choice).
+const LANDING_REACH_M: f64 = 25.0;
 
 /// How often the wind is told while known, ms.
 const WIND_EVERY_MS: i64 = 10_000;
@@ -242,7 +250,7 @@ impl Engine {
                 self.wind.sailed(self.now, ix, &motion);
             }
             craft.conditions.on_fix(self.now, &craft.track, &around);
-            claim_capsize(self.now, craft, afloat, &mut self.alerts);
+            claim_capsize(self.now, craft, &around, afloat, &mut self.alerts);
         }
         let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
         rules.on_fix(self.now, &ctx, &mut self.alerts);
@@ -261,7 +269,7 @@ impl Engine {
             if craft.boat.role == Role::Dinghy {
                 let afloat = self.tally.standing(ix).is_afloat();
                 craft.conditions.on_tick(self.now, &craft.track, &around);
-                claim_capsize(self.now, craft, afloat, &mut self.alerts);
+                claim_capsize(self.now, craft, &around, afloat, &mut self.alerts);
             }
             let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
             rules.on_tick(self.now, &ctx, &mut self.alerts);
@@ -375,12 +383,17 @@ impl Engine {
 }
 
 /// Hands the belief's wish to the alerts.
-fn claim_capsize(now: Moment, craft: &Craft, afloat: bool, alerts: &mut Alerts) {
+fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool, alerts: &mut Alerts) {
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
     match craft.conditions.wanted() {
         Some(wanted) if afloat => {
-            let claim =
-                Claim { level: wanted.level, began: wanted.began, confidence: Some(wanted.confidence) };
+            // Boats stop, swing and are walked about where they come ashore: there, motion alone is
+            // worth a look and no more. A heel that was felt is still believed.
+            let at_landing = around.landing_m.is_some_and(|landing_m| landing_m < LANDING_REACH_M);
+            let heeled = craft.track.motion().and_then(|motion| motion.heel_deg);
+            let over = heeled.is_some_and(|heel_deg| heel_deg.abs() > ON_HER_SIDE_DEG);
+            let level = if at_landing && !over { Level::Caution } else { wanted.level };
+            let claim = Claim { level, began: wanted.began, confidence: Some(wanted.confidence) };
             alerts.hold(now, topic, claim, || wanted.evidence.clone());
         }
         Some(_) => alerts.release(now, topic, "not afloat"),
