@@ -66,6 +66,10 @@ pub async fn gate(
     mut request: Request,
     next: Next,
 ) -> Response {
+    if !hub.requests.may(address.ip()) {
+        let retry = [(header::RETRY_AFTER, "5")];
+        return (StatusCode::TOO_MANY_REQUESTS, retry, "too many requests from this address").into_response();
+    }
     let Some(host) = origin::host(request.headers(), request.uri()) else {
         return (StatusCode::BAD_REQUEST, "the request names no host").into_response();
     };

@@ -3,12 +3,12 @@
 //! somewhere.
 
 use std::{
-    collections::BTreeSet,
+    collections::{BTreeSet, HashMap},
     future::Future,
     io,
     net::IpAddr,
     pin::Pin,
-    sync::Arc,
+    sync::{Arc, Mutex, PoisonError},
     task::{Context, Poll},
     time::Duration,
 };
@@ -33,7 +33,10 @@ use super::{
     authority::{Authority, AuthorityError, Identity},
     origin,
 };
-use crate::stop::Stop;
+use crate::{
+    hub::limits::{CONNECTIONS_MAX, CONNECTIONS_PER_ADDRESS},
+    stop::Stop,
+};
 
 /// How long a connection may take to show what it is, and to shake hands.
 const HANDSHAKE_WITHIN: Duration = Duration::from_secs(10);
@@ -95,48 +98,91 @@ pub async fn renew(
     }
 }
 
-/// Takes connections of both kinds.
+/// The door: counts connections, and takes TLS and plain ones on one port.
 #[derive(Clone, Debug)]
-pub struct Both {
-    tls: RustlsAcceptor,
+pub struct Door {
+    /// `None`: plain connections only.
+    tls: Option<RustlsAcceptor>,
+    inside: Arc<Mutex<HashMap<IpAddr, usize>>>,
 }
 
-impl Both {
-    /// TLS with a configuration that may be replaced while it is in use.
-    pub fn new(config: RustlsConfig) -> Both {
-        Both { tls: RustlsAcceptor::new(config).handshake_timeout(HANDSHAKE_WITHIN) }
+/// One connection inside; counted out when dropped.
+#[derive(Debug)]
+pub struct Inside {
+    address: IpAddr,
+    inside: Arc<Mutex<HashMap<IpAddr, usize>>>,
+}
+
+impl Drop for Inside {
+    fn drop(&mut self) {
+        let mut inside = self.inside.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(from_here) = inside.get_mut(&self.address) {
+            *from_here -= 1;
+            if *from_here == 0 {
+                inside.remove(&self.address);
+            }
+        }
+    }
+}
+
+impl Door {
+    /// A door; with TLS, its configuration may be replaced while it is in use.
+    pub fn new(config: Option<RustlsConfig>) -> Door {
+        let tls = config.map(|config| RustlsAcceptor::new(config).handshake_timeout(HANDSHAKE_WITHIN));
+        Door { tls, inside: Arc::default() }
+    }
+
+    /// Counts a connection in; `None` when there are too many from there, or in all.
+    pub fn count_in(&self, address: IpAddr) -> Option<Inside> {
+        let address = address.to_canonical();
+        let mut inside = self.inside.lock().unwrap_or_else(PoisonError::into_inner);
+        if inside.values().sum::<usize>() >= CONNECTIONS_MAX {
+            return None;
+        }
+        let from_here = inside.entry(address).or_default();
+        if *from_here >= CONNECTIONS_PER_ADDRESS && !address.is_loopback() {
+            return None;
+        }
+        *from_here += 1;
+        Some(Inside { address, inside: Arc::clone(&self.inside) })
     }
 }
 
 type TlsStream = <RustlsAcceptor as Accept<TcpStream, ()>>::Stream;
 type Accepted<S> = (Either<TlsStream, TcpStream>, Marked<S>);
 
-impl<S: Send + 'static> Accept<TcpStream, S> for Both {
+impl<S: Send + 'static> Accept<TcpStream, S> for Door {
     type Stream = Either<TlsStream, TcpStream>;
     type Service = Marked<S>;
     type Future = Pin<Box<dyn Future<Output = io::Result<Accepted<S>>> + Send>>;
 
     fn accept(&self, stream: TcpStream, service: S) -> Self::Future {
+        let counted = stream.peer_addr().map(|address| self.count_in(address.ip()));
         let tls = self.tls.clone();
         Box::pin(async move {
+            let inside = Arc::new(counted?.ok_or(io::ErrorKind::ConnectionRefused)?);
+            // Small messages must not wait for each other.
+            stream.set_nodelay(true)?;
+            let Some(tls) = tls else {
+                let marked = Marked { inner: service, is_plain: false, _inside: inside };
+                return Ok((Either::Right(stream), marked));
+            };
             let mut first = [0_u8; 1];
             let read = tokio::time::timeout(HANDSHAKE_WITHIN, stream.peek(&mut first)).await;
             if read.map_err(|_| io::ErrorKind::TimedOut)?? == 0 {
                 return Err(io::ErrorKind::UnexpectedEof.into());
             }
             if first[0] != TLS_HANDSHAKE {
-                return Ok((Either::Right(stream), Marked { inner: service, is_plain: true }));
+                let marked = Marked { inner: service, is_plain: true, _inside: inside };
+                return Ok((Either::Right(stream), marked));
             }
-            let (stream, ()) = {
-                let (stream, _) = tls.accept(stream, ()).await?;
-                (stream, ())
-            };
-            Ok((Either::Left(stream), Marked { inner: service, is_plain: false }))
+            let (stream, _) = tls.accept(stream, ()).await?;
+            Ok((Either::Left(stream), Marked { inner: service, is_plain: false, _inside: inside }))
         })
     }
 }
 
-/// Told with each request that came without TLS.
+/// Told with each request that came without TLS to a port that has it.
 #[derive(Clone, Copy, Debug)]
 pub struct Plain;
 
@@ -145,6 +191,7 @@ pub struct Plain;
 pub struct Marked<S> {
     inner: S,
     is_plain: bool,
+    _inside: Arc<Inside>,
 }
 
 impl<S, B> Service<Request<B>> for Marked<S>
@@ -189,4 +236,31 @@ pub async fn send_on(
     let to = format!("https://{host}{path}");
     // Not permanent: a browser would remember it after the centre has changed its mind.
     (StatusCode::TEMPORARY_REDIRECT, [(header::LOCATION, to)]).into_response()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_address_cannot_fill_the_door_and_places_are_given_back() {
+        let door = Door::new(None);
+        let (one, other) = (IpAddr::from([192, 168, 1, 7]), IpAddr::from([192, 168, 1, 8]));
+        let inside: Vec<Inside> =
+            (0..CONNECTIONS_PER_ADDRESS).map(|_| door.count_in(one).expect("a place")).collect();
+        assert!(door.count_in(one).is_none());
+        assert!(door.count_in(other).is_some());
+        drop(inside);
+        assert!(door.count_in(one).is_some());
+    }
+
+    #[test]
+    fn there_is_an_end_to_all_connections_together() {
+        let door = Door::new(None);
+        let loopback = IpAddr::from([127, 0, 0, 1]);
+        let inside: Vec<Inside> =
+            (0..CONNECTIONS_MAX).map(|_| door.count_in(loopback).expect("a place")).collect();
+        assert!(door.count_in(IpAddr::from([192, 168, 1, 7])).is_none());
+        drop(inside);
+    }
 }

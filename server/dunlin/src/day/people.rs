@@ -96,6 +96,13 @@ mod tests {
         }
     }
 
+    proptest::proptest! {
+        #[test]
+        fn any_pasted_text_is_read_or_refused(text in "(?s).{0,200}") {
+            drop(parse(&text, |boat| boat == "07"));
+        }
+    }
+
     #[test]
     fn a_wrong_line_is_named_and_nothing_is_taken() {
         for (text, says) in [

@@ -85,7 +85,6 @@ fn rows(connection: &Connection) -> Result<Vec<(i64, u32, Record)>, Error> {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
     use crate::{
         day::{
             desk::Desk,

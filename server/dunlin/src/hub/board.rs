@@ -1,18 +1,25 @@
 //! What every tablet is shown: the hub's own memory of it, so that one that joins sees what the
 //! others see.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::{
+    collections::{BTreeMap, VecDeque},
+    sync::Arc,
+};
 
 use dunlin_engine::{
     effect::{AlertChange, Effect, Manoeuvre, Phase},
     fleet::Boat,
+    view::StreamView,
 };
 
 use super::{
     limits::{LOG_LINES_MAX, MANOEUVRES_MAX, TRAIL_POINTS_MAX, TRAIL_STEP_MS, WIND_POINTS_MAX, WIND_STEP_MS},
     view, wire,
 };
-use crate::{day::told, link::Picture};
+use crate::{
+    day::told,
+    link::{Picture, SetUp},
+};
 
 /// Alerts remembered, standing or over; the engine's own bound is lower. The oldest goes first.
 const ALERTS_MAX: usize = 2_000;
@@ -35,6 +42,7 @@ struct Kept {
 #[derive(Clone, Debug, Default)]
 pub struct Board {
     setup: wire::SetupState,
+    set_up_from: Option<(Arc<SetUp>, Option<StreamView>)>,
     day: wire::DayState,
     signal: Option<wire::SignalState>,
     tick: u64,
@@ -43,7 +51,6 @@ pub struct Board {
     needs: Vec<wire::Need>,
     wind: Option<wire::WindState>,
     winds: VecDeque<wire::WindPoint>,
-    stream: Option<wire::StreamState>,
     strangers: Vec<wire::Stranger>,
     trails: Vec<VecDeque<wire::TrailPoint>>,
     alerts: BTreeMap<u32, Kept>,
@@ -112,7 +119,6 @@ impl Board {
         }
         self.wind = all.wind;
         self.strangers = all.strangers;
-        self.stream = picture.stream.as_ref().map(view::stream);
         (self.tick, self.tick_of(changed))
     }
 
@@ -135,11 +141,6 @@ impl Board {
     /// The number of the newest tick.
     pub fn tick_number(&self) -> u64 {
         self.tick
-    }
-
-    /// The stream in force.
-    pub fn stream(&self) -> Option<wire::StreamState> {
-        self.stream.clone()
     }
 
     /// Takes an effect in; gives the messages that follow at once.
@@ -228,6 +229,17 @@ impl Board {
     /// An alert as last told.
     pub fn alert_state(&self, id: u32) -> Option<&wire::AlertState> {
         self.alerts.get(&id).map(|kept| &kept.state)
+    }
+
+    /// Whether the set-up last told was made from this very set-up and stream. Asked at each picture,
+    /// since making it anew takes as long as the whole tick.
+    pub fn is_set_up_from(&mut self, picture: &Picture) -> bool {
+        let same = self
+            .set_up_from
+            .as_ref()
+            .is_some_and(|(setup, stream)| Arc::ptr_eq(setup, &picture.setup) && *stream == picture.stream);
+        self.set_up_from = Some((Arc::clone(&picture.setup), picture.stream));
+        same
     }
 
     /// The set-up if it changed.

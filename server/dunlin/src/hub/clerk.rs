@@ -5,7 +5,9 @@ use std::{sync::Arc, time::Duration};
 
 use dunlin_engine::{
     effect::{Standing, TallyChange},
+    input::Command,
     moment::Moment,
+    units::{Bearing, mps_from_kn},
 };
 use tokio::sync::mpsc;
 use tracing::{info, warn};
@@ -13,6 +15,7 @@ use tracing::{info, warn};
 use super::{Hub, view, wire};
 use crate::{
     day::{
+        book::Book,
         change::{self, Facts},
         cover,
         desk::{Desk, DeskError},
@@ -176,6 +179,8 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
     }
     let mut look = tokio::time::interval(LOOK_EVERY);
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    // The row in force when the session was opened, or before a restart, was told then.
+    let mut tide = row_now(hub.desk.lock().await.book(), hub.now_ms()).map(|(at_ms, _)| at_ms);
     let mut forget = tokio::time::interval(FORGET_EVERY);
     loop {
         let next = tokio::select! {
@@ -185,11 +190,33 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
             _ = look.tick() => Work::Look,
         };
         let mut desk = hub.desk.lock().await;
+        follow_tide_table(&hub, &desk, &mut tide).await;
         match next {
             Work::Look => hub.tell_day(&desk),
             Work::Forget => forget_older(&hub, &mut desk).await,
             Work::Tally(tally) => note_tally(&hub, &mut desk, &tally).await,
         }
+    }
+}
+
+/// The row of the open session's tide table that is in force and tells a stream: when it began, and
+/// the stream.
+fn row_now(book: &Book, now_ms: i64) -> Option<(i64, (Bearing, f64))> {
+    let tides = &book.open_session()?.plan.tides;
+    let row = tides.iter().rev().find(|row| row.at_ms <= now_ms)?;
+    let towards = Bearing::from_degrees_true(row.towards_deg?)?;
+    Some((row.at_ms, (towards, mps_from_kn(row.speed_kn?))))
+}
+
+/// Tells the engine the stream of the tide table when the next row comes into force.
+async fn follow_tide_table(hub: &Hub, desk: &Desk, told: &mut Option<i64>) {
+    let Some((at_ms, stream)) = row_now(desk.book(), hub.now_ms()) else { return };
+    if *told == Some(at_ms) {
+        return;
+    }
+    match hub.link.command("tide table", Command::SetStream(Some(stream))).await {
+        Ok(_) => *told = Some(at_ms),
+        Err(refused) => warn!(reason = %refused, "The stream of the tide table could not be told."),
     }
 }
 

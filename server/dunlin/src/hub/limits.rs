@@ -15,6 +15,18 @@ pub const SOCKETS_PER_ADDRESS: usize = 64;
 /// a whole snapshot instead.
 pub const URGENT_MAX: usize = 512;
 
+/// Connections at once, of all kinds; the next is closed as soon as it is taken.
+pub const CONNECTIONS_MAX: usize = 4_000;
+
+/// Connections at once from one address other than this machine's own. A browser opens six.
+pub const CONNECTIONS_PER_ADDRESS: usize = 128;
+
+/// Requests a second from one address other than this machine's own, on average, and at once.
+pub const REQUESTS_PER_S: f64 = 20.0;
+
+/// As [`REQUESTS_PER_S`], at once: a page with all its files, several times over.
+pub const REQUESTS_BURST: f64 = 300.0;
+
 /// How long one message may take to be sent. A tablet that takes longer is cut off, and returns
 /// for a snapshot.
 pub const SEND_TIMEOUT: Duration = Duration::from_secs(10);

@@ -119,7 +119,7 @@ impl Session {
             ended = self.write(&mut sink, waiting) => ended,
             () = self.read(stream, answers) => Ended::Gone,
         };
-        debug!(by = self.who.name.len(), reason = ?ended, "A tablet's socket ended.");
+        debug!(key = self.key, reason = ?ended, "A tablet's socket ended.");
         let reason = match ended {
             Ended::Gone => return,
             Ended::Revoked => "this tablet's key was revoked; join again",

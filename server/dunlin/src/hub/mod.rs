@@ -121,6 +121,8 @@ pub struct Hub {
     pub phones: phones::Phones,
     /// Sockets that are open.
     pub sockets: sockets::Sockets,
+    /// How often each address asks.
+    pub requests: sockets::Requests,
     /// The rest.
     pub about: About,
     board: Mutex<Board>,
@@ -153,6 +155,7 @@ impl Hub {
             answers: answers::Answers::default(),
             undo: undo::Undos::default(),
             sockets: sockets::Sockets::default(),
+            requests: sockets::Requests::default(),
             board: Mutex::default(),
             link,
             clock,

@@ -171,7 +171,10 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     tokio::spawn(end_when_wanted(handle.clone(), stop.clone()));
     let router = routes::router(&hub);
     let (url, server) = match secure {
-        None => (format!("http://{address}"), tokio::spawn(serve_plain(listener, router, handle))),
+        None => (
+            format!("http://{address}"),
+            tokio::spawn(serve_pages(listener, router, handle, tls::Door::new(None))),
+        ),
         Some(secure) => {
             if !address.ip().is_loopback() {
                 announce(&secure.name, address.port(), stop.clone());
@@ -180,7 +183,8 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
                 tokio::spawn(tls::renew(authority, secure.names, secure.config.clone(), stop));
             }
             let url = format!("https://{}.local:{}", secure.name, address.port());
-            (url, tokio::spawn(serve_tls(listener, router, handle, secure.config)))
+            let door = tls::Door::new(Some(secure.config));
+            (url, tokio::spawn(serve_pages(listener, router, handle, door)))
         }
     };
     info!(url, "Pages are served.");
@@ -231,21 +235,14 @@ async fn end_when_wanted(handle: Handle<SocketAddr>, mut stop: Stop) {
     handle.graceful_shutdown(Some(END_WITHIN));
 }
 
-async fn serve_plain(listener: TcpListener, router: Router, handle: Handle<SocketAddr>) -> io::Result<()> {
-    let mut server =
-        axum_server::from_tcp(listener)?.first_request_timeout(FIRST_REQUEST_WITHIN).handle(handle);
-    server.http_builder().http1().header_read_timeout(FIRST_REQUEST_WITHIN);
-    server.serve(router.into_make_service_with_connect_info::<SocketAddr>()).await
-}
-
-async fn serve_tls(
+async fn serve_pages(
     listener: TcpListener,
     router: Router,
     handle: Handle<SocketAddr>,
-    config: RustlsConfig,
+    door: tls::Door,
 ) -> io::Result<()> {
     let mut server = axum_server::from_tcp(listener)?
-        .acceptor(tls::Both::new(config))
+        .acceptor(door)
         .first_request_timeout(FIRST_REQUEST_WITHIN)
         .handle(handle);
     server.http_builder().http1().header_read_timeout(FIRST_REQUEST_WITHIN);

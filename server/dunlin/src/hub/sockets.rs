@@ -6,7 +6,7 @@ use std::{
     sync::{Arc, Mutex, PoisonError},
 };
 
-use super::limits::{PHONES_MAX, SOCKETS_PER_ADDRESS, TABLETS_MAX};
+use super::limits::{PHONES_MAX, REQUESTS_BURST, REQUESTS_PER_S, SOCKETS_PER_ADDRESS, TABLETS_MAX};
 
 /// What a socket is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -114,6 +114,37 @@ impl Allowance {
     }
 }
 
+/// Addresses whose requests are counted. When full, all begin anew.
+const ADDRESSES_MAX: usize = 10_000;
+
+/// How often each address asks.
+#[derive(Debug, Default)]
+pub struct Requests(Mutex<HashMap<IpAddr, (f64, Option<tokio::time::Instant>)>>);
+
+impl Requests {
+    /// Whether an address may ask once more now. This machine's own always may.
+    pub fn may(&self, address: IpAddr) -> bool {
+        let address = address.to_canonical();
+        if address.is_loopback() {
+            return true;
+        }
+        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        if all.len() >= ADDRESSES_MAX && !all.contains_key(&address) {
+            all.clear();
+        }
+        let now = tokio::time::Instant::now();
+        let (left, at) = all.entry(address).or_insert((REQUESTS_BURST, None));
+        let since_s = at.map_or(0.0, |at| (now - at).as_secs_f64());
+        *at = Some(now);
+        *left = (*left + REQUESTS_PER_S * since_s).min(REQUESTS_BURST);
+        let may = *left >= 1.0;
+        if may {
+            *left -= 1.0;
+        }
+        may
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -129,6 +160,17 @@ mod tests {
         drop(places);
         assert_eq!(sockets.count(), (0, 0));
         assert!(sockets.take(Kind::Tablet, address).is_ok());
+    }
+
+    #[tokio::test(start_paused = true)]
+    async fn an_address_that_asks_too_often_has_to_wait_and_no_other_does() {
+        let requests = Requests::default();
+        let address = IpAddr::from([192, 168, 1, 7]);
+        let let_in = (0..1_000).filter(|_| requests.may(address)).count();
+        assert_eq!(let_in, REQUESTS_BURST as usize);
+        assert!(requests.may(IpAddr::from([192, 168, 1, 8])));
+        tokio::time::sleep(std::time::Duration::from_secs(1)).await;
+        assert_eq!((0..1_000).filter(|_| requests.may(address)).count(), REQUESTS_PER_S as usize);
     }
 
     #[tokio::test(start_paused = true)]

@@ -110,8 +110,7 @@ fn publish(hub: &Hub, publish: Publish) {
 fn show(hub: &Hub, picture: &Picture) {
     let mut board = hub.board();
     let (number, tick) = board.see(picture);
-    let setup = setup_state(hub, picture);
-    let changed = board.set_up(setup);
+    let changed = if board.is_set_up_from(picture) { None } else { board.set_up(setup_state(hub, picture)) };
     if changed.is_some() {
         hub.phones.forget_assigned();
         hub.give_clerk(Work::Look);
