@@ -1,7 +1,8 @@
 // The real program with its demonstration, on a port of its own.
 import { type ChildProcess, spawn } from "node:child_process";
-import { existsSync } from "node:fs";
+import { existsSync, mkdtempSync, writeFileSync } from "node:fs";
 import { createServer } from "node:net";
+import { tmpdir } from "node:os";
 import { join } from "node:path";
 
 const BINARY = process.env.DUNLIN_BIN ?? join(import.meta.dirname, "../../target/debug/dunlin");
@@ -25,12 +26,51 @@ export async function startDemo(speed: number, port?: number): Promise<Program> 
   await ready(base, child);
   return {
     base,
-    kill: () =>
-      new Promise((done) => {
-        child.once("exit", () => done());
-        child.kill("SIGKILL");
-      }),
+    kill: () => end(child),
   };
+}
+
+/** A running server that nobody has joined yet. */
+export interface Fresh extends Program {
+  /** Makes the first duty officer. */
+  readonly code: string;
+}
+
+/** Starts the program as somebody does who has set nothing up: no site, no fleet, an empty folder. */
+export async function startFresh(): Promise<Fresh> {
+  const port = await freePort();
+  const folder = mkdtempSync(join(tmpdir(), "dunlin-"));
+  const config = join(folder, "dunlin.toml");
+  writeFileSync(config, `centre = "Test Water"\ndata = "data"\nlisten = "127.0.0.1:${port}"\n`);
+  const child = spawn(BINARY, ["serve", "--config", config], { stdio: ["ignore", "pipe", "pipe"] });
+  let said = "";
+  child.stdout.on("data", (bytes: Buffer) => {
+    said += bytes.toString();
+  });
+  child.stderr.on("data", (bytes: Buffer) => {
+    said += bytes.toString();
+  });
+  const base = `http://localhost:${port}`;
+  await ready(base, child);
+  const code = await codeIn(() => said);
+  return { base, code, kill: () => end(child) };
+}
+
+/** The code in what the program says, which may come a moment after its first answer. */
+async function codeIn(said: () => string): Promise<string> {
+  for (let tries = 0; tries < 100; tries += 1) {
+    const code = /code (\w+)/.exec(said())?.[1];
+    if (code !== undefined) return code;
+    await new Promise((done) => setTimeout(done, 100));
+  }
+  throw new Error(`no code in what the program said:\n${said()}`);
+}
+
+function end(child: ChildProcess): Promise<void> {
+  return new Promise((done) => {
+    child.once("exit", () => done());
+    child.kill("SIGKILL");
+  });
 }
 
 async function ready(base: string, child: ChildProcess): Promise<void> {

@@ -3,6 +3,9 @@
 /** The tablets' socket. */
 export const LIVE = "/live";
 
+/** The page by which a phone comes to trust the server. */
+export const TRUST = "/trust";
+
 /** The optional base map. */
 export const BASE_MAP = "/basemap.pmtiles";
 

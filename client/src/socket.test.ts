@@ -146,7 +146,7 @@ describe("Link", () => {
     expect(JSON.parse(last().sent[0] ?? "")).toEqual(message);
   });
 
-  it("asks who we are when a socket never opened, or the key was revoked", () => {
+  it("asks who we are when a socket never opened, or the server turned us away", () => {
     const { link, pass, last, strangers } = world();
     link.start();
     last().onclose?.({ code: 1006 });
@@ -157,7 +157,7 @@ describe("Link", () => {
     expect(strangers()).toBe(1);
     pass(RETRY_MAX_MS);
     last().onopen?.();
-    last().onclose?.({ code: 4001 });
+    last().onclose?.({ code: 4401 });
     expect(strangers()).toBe(2);
   });
 

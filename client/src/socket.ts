@@ -42,8 +42,8 @@ export interface Listener {
   refused(): void;
 }
 
-/** Close code by which the server says that the tablet's key was revoked. */
-const CODE_REVOKED = 4001;
+/** From here on a close code is the server's own word, such as "join first" (RFC 6455 7.4.2). */
+const CODE_SAID = 4000;
 
 /** One live link. */
 export class Link {
@@ -117,7 +117,7 @@ export class Link {
     };
     socket.onclose = ({ code }) => {
       if (this.#socket !== socket) return;
-      if (!this.#open || code === CODE_REVOKED) this.#listener.refused();
+      if (!this.#open || code >= CODE_SAID) this.#listener.refused();
       this.#drop(socket);
     };
   }

@@ -97,6 +97,8 @@ export const enDay = {
     by: (who: string, clock: string) => `${who}, ${clock}`,
     report: "Report of an incident",
     exports: "Files of the day",
+    today: "today",
+    track: "Her track, north up",
   },
   setup: {
     site: "Site",

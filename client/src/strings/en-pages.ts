@@ -45,6 +45,7 @@ export const enPages = {
   },
   access: {
     title: "Who may join",
+    trust: "How a phone comes to trust this server",
     pins: "PINs",
     pinFor: (role: string) => `PIN for: ${role}`,
     pinSet: "set",

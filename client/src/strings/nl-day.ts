@@ -95,6 +95,8 @@ export const nlDay: typeof enDay = {
     by: (who: string, clock: string) => `${who}, om ${clock}`,
     report: "Verslag van een voorval",
     exports: "Bestanden van de dag",
+    today: "vandaag",
+    track: "Haar spoor, noord boven",
   },
   setup: {
     site: "Gebied",

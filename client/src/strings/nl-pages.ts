@@ -46,6 +46,7 @@ export const nlPages: typeof enPages = {
   },
   access: {
     title: "Wie mag meedoen",
+    trust: "Hoe een telefoon deze server vertrouwt",
     pins: "Pincodes",
     pinFor: (role: string) => `Pincode voor: ${role}`,
     pinSet: "ingesteld",

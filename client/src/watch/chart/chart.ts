@@ -22,6 +22,7 @@ import type { View as Sight } from "../../views/context.ts";
 import type { SetupState } from "../../wire/SetupState.ts";
 import type { Follow } from "../panel.svelte.ts";
 import { BoatLayer, NARROW_PX, type Outline } from "./layer.ts";
+import { readPalette } from "./palette.ts";
 import { SiteLayer } from "./site.ts";
 
 /** Reach of a wet finger. */
@@ -66,6 +67,8 @@ export class Chart {
   #measure: LonLat[] = [];
   #units: UnitSystem = "nautical";
   #fitted = false;
+  /** The base map was asked for. */
+  #asked = false;
   #calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
 
   constructor(target: HTMLElement, events: ChartEvents) {
@@ -113,6 +116,7 @@ export class Chart {
       this.#setup = state.setup;
       this.#site.show(state.setup);
       this.#fitted = false;
+      if (state.setup.base_map && !this.#asked) void this.#layBaseMap();
     }
     if (!choice.measuring) this.#measure = [];
     if (choice.follow !== this.#choice?.follow) this.#fitted = false;
@@ -130,6 +134,13 @@ export class Chart {
     this.#turn(chartTurn(sight, choice.up) ?? 0);
     this.#look(boats, choice, sight.own);
     this.#boats.redraw();
+  }
+
+  async #layBaseMap(): Promise<void> {
+    this.#asked = true;
+    const { baseMap } = await import("./basemap.ts");
+    const layer = await baseMap(readPalette());
+    if (layer !== null) this.#map.getLayers().insertAt(0, layer);
   }
 
   #turn(headingUp: number): void {
