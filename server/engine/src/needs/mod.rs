@@ -50,7 +50,8 @@ pub struct Scene<'a> {
 }
 
 /// How pressing, most pressing first. People before boats, and a person who may be missing before a
-/// crew that is seen (RYA slides for safety boats: count heads first; safety.md for the ranking).
+/// crew that is seen. "Count heads first, people before boats" is published guidance to safety-boat crews;
+/// the rest of the order is common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Rank {
     PersonInWater,
@@ -272,3 +273,6 @@ fn said(kind: AlertKind) -> &'static str {
         AlertKind::Overdue => "overdue",
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -19,7 +19,8 @@ use crate::{
 };
 
 /// Announced when she will be over the line within this, seconds. Someone should know at least 45 s
-/// before; a drift of a third of a knot has a doubt of about half (detection.md, drift check).
+/// before; half a minute of track gives a drift of a fifth of a knot with a doubt of half of it (computed
+/// for a phone's usual error), so the time is taken three times as long.
 const RAISE_S: f64 = 150.0;
 
 /// Taken back when she will not be over it within this, seconds.

@@ -6,7 +6,8 @@ use crate::{moment::Moment, units::Local};
 /// Places further apart than this cannot both be right, metres: ten times the error of a poor phone.
 const APART_M: f64 = 150.0;
 
-/// How fast a place may move and still be the same craft, m/s: a safety boat at 40 kn (detection.md).
+/// How fast a place may move and still be the same craft, m/s: a safety boat at 40 kn. Common practice,
+/// no source.
 const MOVES_MPS: f64 = 20.0;
 
 /// Error a single report may have on top, metres.
