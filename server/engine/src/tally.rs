@@ -23,9 +23,10 @@ const UNDER_WAY_MPS: f64 = 0.5;
 /// How long she has to be out, or away and under way, ms. Common practice, no source.
 const OUT_HOLD_MS: i64 = 5_000;
 
-/// How long she has to lie in one spot of a landing place to have landed, ms. A capsized boat drifts
-/// out of the spot in that time; a boat pulled up does not. Common practice, no source.
-const LANDED_HOLD_MS: i64 = 45_000;
+/// How slowly a boat may leave a spot and still be drifting, m/s: a swamped boat makes 1.65 % of the wind
+/// (Allen and Fitzgerald 1997), 0.12 in 14 kn. She has to lie in one spot of a landing place for as long
+/// as that drift takes to cross it before she has landed.
+const DRIFT_MPS: f64 = 0.12;
 
 /// The spot's radius: this many standard deviations of the position, and never less than this, metres.
 const SPOT: (f64, f64) = (2.0, 5.0);
@@ -74,7 +75,7 @@ struct Whereabouts {
 ///
 /// ```text
 ///   ashore, landed, returned --out for OUT_HOLD--> afloat
-///   afloat --in one spot of a landing place for LANDED_HOLD--> landed  (a person counts: returned)
+///   afloat --in one spot of a landing place for long enough--> landed  (a person counts: returned)
 /// ```
 #[derive(Clone, Debug)]
 struct Line {
@@ -214,7 +215,7 @@ impl Whereabouts {
         let (_, since) = *self.spot.insert(kept.unwrap_or((at, motion.at)));
         let on_land = venue.on_shore(at);
         let at_landing = venue.in_landing(at);
-        let lies = motion.at.ms_since(since) >= LANDED_HOLD_MS;
+        let lies = motion.at.s_since(since) >= spot_m / DRIFT_MPS;
         if (at_landing || on_land) && (self.lay.is_none() || lies) {
             self.lay = Some(at);
         }

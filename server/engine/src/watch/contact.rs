@@ -23,6 +23,17 @@ const FADING: f64 = 1.0 / 1200.0;
 /// Weight of the newest gap in the usual interval.
 const NEWEST: f64 = 0.05;
 
+/// Losses in a row that make a habit, and how much of one each ordinary report forgives.
+const HABIT: f64 = 2.0;
+/// See [`HABIT`].
+const FORGIVEN: f64 = 0.25;
+
+/// Before a source has spoken this often its habit is not known, and it may be silent for longer.
+const KNOWN_REPORTS: u32 = 4;
+
+/// Silence of a source that is not known yet that still is no loss, ms.
+const UNKNOWN_SILENCE_MS: i64 = 90_000;
+
 /// Reports after silence within this, ms, that show contact is back and not one stray packet.
 const BACK_HOLD_MS: i64 = 2_000;
 
@@ -69,6 +80,8 @@ pub struct Silence {
     last: Option<Moment>,
     usual_ms: f64,
     longest_ms: f64,
+    /// Losses lately, each report in between forgiving a part of one.
+    losses: f64,
     reports: u32,
 }
 
@@ -126,13 +139,21 @@ impl Silence {
     /// Silence that still is no loss, ms.
     fn allowed_ms(&self, transponder: bool) -> i64 {
         let learnt_ms = (USUAL_INTERVALS * self.usual_ms).max(LONGEST_GAPS * self.longest_ms);
-        let least_ms = if transponder { TRANSPONDER_SILENCE_MS } else { SILENCE_LEAST_MS };
+        let least_ms = match (transponder, self.reports < KNOWN_REPORTS) {
+            (true, _) => TRANSPONDER_SILENCE_MS,
+            (false, true) => UNKNOWN_SILENCE_MS,
+            (false, false) => SILENCE_LEAST_MS,
+        };
         (learnt_ms as i64).clamp(least_ms, SILENCE_MOST_MS)
     }
 
     fn learn(&mut self, gap_ms: f64) {
-        // A true loss is no habit: it teaches no more than what was allowed when it happened.
-        let gap_ms = gap_ms.min(self.allowed_ms(false) as f64);
+        // A loss is no habit and teaches nothing, unless this source is lost again and again.
+        let is_loss = gap_ms >= self.allowed_ms(false) as f64;
+        self.losses = if is_loss { self.losses + 1.0 } else { (self.losses - FORGIVEN).max(0.0) };
+        if is_loss && self.losses < HABIT {
+            return;
+        }
         let weight = NEWEST.max(1.0 / f64::from(self.reports.max(1)));
         self.usual_ms += weight * (gap_ms - self.usual_ms);
         self.longest_ms -= FADING * (self.longest_ms - self.usual_ms).max(0.0);
@@ -186,6 +207,24 @@ mod tests {
         assert!(matches!(told[..], [(lost_s, true)] if (3_640..3_680).contains(&lost_s)), "{told:?}");
         let told = watch(every_5_s, 3_700_000, false);
         assert!(matches!(told[..], [(lost_s, true)] if (3_625..3_640).contains(&lost_s)), "{told:?}");
+    }
+
+    #[test]
+    fn losses_of_a_phone_do_not_make_the_watch_patient() {
+        // Out of reach for two minutes at a time, again and again, heard for two in between.
+        let reports = (0..10).flat_map(|spell| (0..120).map(move |s| (spell * 240 + s) * 1000));
+        let lost: Vec<i64> = watch(reports, 2_400_000, false)
+            .into_iter()
+            .filter_map(|(at_s, lost)| lost.then_some(at_s % 240))
+            .collect();
+        assert_eq!(lost, [119 + 27; 10]);
+    }
+
+    #[test]
+    fn a_source_that_speaks_once_a_minute_teaches_it() {
+        let told = watch((0..60).map(|n| n * 60_000), 3_600_000, false);
+        let lost = told.iter().filter(|(_, lost)| *lost).count();
+        assert!(lost <= 2, "{told:?}");
     }
 
     #[test]
