@@ -200,6 +200,11 @@ impl Venue {
         self.shore.iter().any(|place| place.contains(at))
     }
 
+    /// Whether the site says where land is.
+    pub fn has_shore(&self) -> bool {
+        !self.shore.is_empty()
+    }
+
     /// Whether the site says where boats come ashore.
     pub fn has_landing(&self) -> bool {
         !self.landing.is_empty()

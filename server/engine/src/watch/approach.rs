@@ -15,7 +15,8 @@ use crate::{
     effect::{AlertKind, Level},
     moment::Moment,
     tracks::Motion,
-    units::{Velocity, kn_from_mps},
+    units::{Local, Velocity, kn_from_mps},
+    venue::Venue,
 };
 
 /// Announced when she will be over the line within this, seconds. Someone should know at least 45 s
@@ -62,6 +63,9 @@ const MEASURED_AFTER_MS: i64 = 12_000;
 
 /// Longest stretch of track the drift is fitted to, seconds.
 const DRIFT_WINDOW_S: f64 = 60.0;
+
+/// Land this near beyond the edge of a landing place makes that edge its landward one, metres.
+const ASHORE_WITHIN_M: f64 = 20.0;
 
 /// A motion older than this foretells nothing, ms.
 const STALE_MS: i64 = 30_000;
@@ -232,7 +236,19 @@ fn leaving(motion: &Motion, velocity: Velocity, ctx: &Context) -> Option<Ahead> 
     if margin.signed_m > velocity.speed_mps() * CLEAR_S {
         return None;
     }
-    ctx.venue.leaves_after_s(motion.position, velocity).map(ahead)
+    let after_s = ctx.venue.leaves_after_s(motion.position, velocity)?;
+    let there = motion.position.after(velocity, after_s);
+    (!comes_ashore(there, velocity, ctx.venue)).then(|| ahead(after_s))
+}
+
+/// Whether a boat that leaves the water where she may be at `there` does so over the landward edge of a
+/// landing place: then she does not drift out, she comes home. Where the site file draws no land, any
+/// edge of a landing place counts as that.
+fn comes_ashore(there: Local, velocity: Velocity, venue: &Venue) -> bool {
+    let onward = velocity
+        .direction()
+        .map_or(there, |towards| there.after(Velocity::towards(towards, ASHORE_WITHIN_M), 1.0));
+    venue.near_landing(there, 1.0) && (!venue.has_shore() || venue.on_shore(there) || venue.on_shore(onward))
 }
 
 fn entering<'a>(

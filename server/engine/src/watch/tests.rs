@@ -214,6 +214,18 @@ fn a_drift_ends_when_she_sails_again() {
 }
 
 #[test]
+fn gliding_up_a_landing_place_is_coming_home() {
+    let mut home = Boat::at(130.0, 20.0).making(180.0, 0.8);
+    home.making_way = Some(0.05);
+    home.go(120, true); // over the beach's landward edge after 146 s
+    assert!(home.told.is_empty(), "{:?}", home.told);
+    let mut beside = Boat::at(300.0, 20.0).making(180.0, 0.8);
+    beside.making_way = Some(0.05);
+    beside.go(30, true);
+    assert_eq!(beside.level(AlertKind::DriftingOut), Some(Level::Warning));
+}
+
+#[test]
 fn a_drift_parallel_to_the_edge_is_nobodys_business() {
     let mut boat = Boat::at(100.0, 580.0).making(90.0, 0.8);
     boat.making_way = Some(0.0);
