@@ -211,4 +211,11 @@ describe("a day from nothing", () => {
     expect(await page.getByRole("dialog").innerText()).toContain("phone.html#key=");
     expect(await axe(page)).toEqual([]);
   });
+
+  it("can be left, and then lets nobody in", async () => {
+    await page.getByRole("dialog").getByRole("button", { name: "Close" }).click();
+    await press("Menu");
+    await press("Leave this tablet");
+    await page.getByRole("heading", { name: "Join the watch" }).waitFor();
+  });
 });

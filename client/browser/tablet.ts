@@ -77,7 +77,8 @@ export async function openTablet(browser: Browser, base: string, opening: Openin
     speechSynthesis.speak = (utterance) => void spoken.push(utterance.text);
   }, kept);
   await page.goto(base + (opening.path ?? "/"));
-  await page.locator("main").waitFor();
+  // The strip on top comes with the first picture; a page without a server has a body but not that.
+  await page.locator("header.bar").waitFor();
   return { page, context, wire, complaints, close: () => context.close() };
 }
 

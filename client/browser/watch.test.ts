@@ -58,8 +58,8 @@ describe("the watch screen", () => {
   it("shows who is out, the wind, and that it watches", async () => {
     const { page } = await tablet();
     await page.getByText("Watching", { exact: true }).waitFor();
-    expect(await page.locator(".tally").innerText()).toMatch(/Out: \d+ boats, \d+ persons/);
-    expect(await page.locator("button.wind").innerText()).toMatch(/\d{3}°/);
+    await page.locator(".tally", { hasText: /Out: \d+ boats, \d+ persons/ }).waitFor();
+    await page.locator("button.wind", { hasText: /\d{3}°/ }).waitFor();
     expect(await page.locator(".boat-canvas").count()).toBe(1);
   });
 

@@ -76,7 +76,6 @@ export const enDay = {
     launch: "Launched",
     landed: "Back, heads counted",
     reefed: "Reefed",
-    full: "Full sail",
     defect: "OPEN SAFETY DEFECT",
     override: "Let her go out all the same, because",
     overridden: (by: string, reason: string) => `allowed by ${by}: ${reason}`,

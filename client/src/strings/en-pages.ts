@@ -16,7 +16,6 @@ export const enPages = {
     withPin: "With a PIN",
     go: "Join",
     leave: "Leave this tablet",
-    noPins: "No PIN has been set yet.",
   },
   feeds: {
     title: "Feeds",

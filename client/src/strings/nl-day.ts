@@ -74,7 +74,6 @@ export const nlDay: typeof enDay = {
     launch: "Te water",
     landed: "Terug, hoofden geteld",
     reefed: "Gereefd",
-    full: "Vol tuig",
     defect: "OPEN VEILIGHEIDSGEBREK",
     override: "Toch laten uitvaren, omdat",
     overridden: (by: string, reason: string) => `toegestaan door ${by}: ${reason}`,

@@ -17,7 +17,6 @@ export const nlPages: typeof enPages = {
     withPin: "Met een pincode",
     go: "Aanmelden",
     leave: "Deze tablet afmelden",
-    noPins: "Er is nog geen pincode ingesteld.",
   },
   feeds: {
     title: "Bronnen",

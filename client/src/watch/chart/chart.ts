@@ -140,7 +140,9 @@ export class Chart {
     this.#asked = true;
     const { baseMap } = await import("./basemap.ts");
     const layer = await baseMap(readPalette());
-    if (layer !== null) this.#map.getLayers().insertAt(0, layer);
+    if (layer === null) return;
+    this.#map.getLayers().insertAt(0, layer);
+    this.#site.showMapBelow();
   }
 
   #turn(headingUp: number): void {

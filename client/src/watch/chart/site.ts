@@ -27,15 +27,28 @@ export class SiteLayer {
     }
   }
 
+  /** With a map below, water and land are the map's: only lines and names are drawn. */
+  showMapBelow(): void {
+    this.#drawn.repaint(true);
+  }
+
   repaint(): void {
     this.#drawn.repaint();
   }
 }
 
 /** A layer that draws features by their `kind`, in the theme's colours. */
-export function siteLayer(source: VectorSource): { layer: VectorLayer; repaint: () => void } {
+export function siteLayer(source: VectorSource): {
+  layer: VectorLayer;
+  repaint: (mapBelow?: boolean) => void;
+} {
   const layer = new VectorLayer({ source, zIndex: 1, declutter: true });
-  const repaint = () => layer.setStyle(siteStyle(readPalette()));
+  let isMapBelow = false;
+  const repaint = (mapBelow = isMapBelow) => {
+    isMapBelow = mapBelow;
+    const palette = readPalette();
+    layer.setStyle(siteStyle(mapBelow ? { ...palette, area: "transparent", land: "transparent" } : palette));
+  };
   repaint();
   return { layer, repaint };
 }
@@ -53,7 +66,7 @@ function siteStyle(palette: Palette): (feature: FeatureLike) => Style {
     const style = styles[kind as keyof typeof styles] ?? styles["sailing-area"];
     style.getText()?.setText(String(feature.get("name") ?? ""));
     style.getText()?.setFill(new Fill({ color: palette[kind === "no-go" ? "no-go" : "quiet"] }));
-    style.getText()?.setStroke(new Stroke({ color: palette.area, width: 4 }));
+    style.getText()?.setStroke(new Stroke({ color: palette.bg, width: 4 }));
     return style;
   };
 }
