@@ -17,7 +17,8 @@ pub struct Meeting {
 const ROUNDING: f64 = 1e-12;
 
 /// Soonest meeting of a boat at `from`, able to make `speed_mps`, with a target at `target` moving at
-/// `velocity`; `None` when they never meet: the target is as fast and not closing, or faster.
+/// `velocity`; `None` when they never meet (the target is as fast and not closing, or faster) or
+/// only after a day and more.
 ///
 /// Speed and velocity must be in one frame: with both in the same stream, that of the water.
 /// With t the time and r the way to the target, |r + v t| = s t is divided by t and solved for 1/t,
