@@ -326,7 +326,7 @@ impl Engine {
                 from: wind.from,
                 sd_deg: wind.sd_deg,
                 speed_mps: wind.speed_mps,
-                now_mps: None,
+                now_mps: wind.now_mps,
             }),
             stream: stream.map(|stream| Stream { velocity: stream.velocity, sd_mps: stream.sd_mps }),
             landing_m: self.venue.landing_distance_m(motion.position),

@@ -178,10 +178,14 @@ impl Wind {
         stream: Velocity,
     ) -> Option<WaterWind> {
         let told = !words.is_empty() || self.hand_word(now).is_some();
+        let over_water = |ground_mps: f64| air_from(felt.from, ground_mps).minus(stream).speed_mps();
         (told || felt.sd_deg <= FLEET_SD_MAX_DEG).then(|| WaterWind {
             from: felt.from,
             sd_deg: felt.sd_deg,
-            speed_mps: speed_mps.map(|speed_mps| air_from(felt.from, speed_mps).minus(stream).speed_mps()),
+            speed_mps: speed_mps.map(over_water),
+            now_mps: speed_mps
+                .zip(gust_ratio(now, words))
+                .map(|(speed_mps, ratio)| over_water(speed_mps * ratio)),
             stream,
         })
     }
@@ -251,6 +255,18 @@ impl Disagreement {
     pub fn lasting(&self, now: Moment) -> bool {
         now.s_since(self.since) >= DISAGREE_S
     }
+}
+
+/// How the last seconds compare with the mean, over all instruments that tell; `None`: none does.
+///
+/// A ratio, so that it holds as well for a mean that a person gave.
+fn gust_ratio(now: Moment, words: &[Word<'_>]) -> Option<f64> {
+    let ratios = words.iter().filter_map(|word| {
+        let mean_mps = word.speed_mps.filter(|mean_mps| *mean_mps > 0.5)?;
+        Some(word.vane.gusts.now_mps(now)? / mean_mps)
+    });
+    let (sum, count) = ratios.fold((0.0, 0.0), |(sum, count), ratio| (sum + ratio, count + 1.0));
+    (count > 0.0).then(|| sum / count)
 }
 
 /// The direction of a ground wind as felt over moving water. Without a speed it cannot be turned.

@@ -62,6 +62,8 @@ pub struct WaterWind {
     pub sd_deg: f64,
     /// Mean speed, m/s; `None` when only the direction is known.
     pub speed_mps: Option<f64>,
+    /// Speed over the last five seconds or so, m/s, where the instruments stand; `None` when none tells.
+    pub now_mps: Option<f64>,
     /// The stream to be taken off motions over the ground; zero while none is known.
     pub stream: Velocity,
 }

@@ -140,3 +140,24 @@ fn sails_feel_the_wind_over_the_water() {
     let felt = wind.water_wind().map(|felt| felt.from.deg());
     assert!(felt.is_some_and(|felt| (felt - 11.31).abs() < 0.5), "{felt:?}");
 }
+
+#[test]
+fn a_gust_shows_in_the_wind_of_the_moment_and_an_old_reading_does_not() {
+    let mut wind = Wind::new();
+    let mut now = masts(&mut wind, &[("mast", 230.0)]);
+    let ratio = |wind: &Wind| wind.water_wind().and_then(|felt| Some(felt.now_mps? / felt.speed_mps?));
+    assert!(ratio(&wind).is_some_and(|ratio| (ratio - 1.0).abs() < 1e-6), "{:?}", ratio(&wind));
+    for _ in 0..7 {
+        now = now.plus_ms(1000);
+        let what = What::GroundWind { from: bearing(230.0), speed_mps: Some(8.0) };
+        wind.instrument(now, "mast", Carrier::Mast { heading: None }, &what);
+        wind.tick(now);
+    }
+    // 8 m/s over a mean of 5 + 3 * (1 - exp(-7/25)) = 5.7 m/s.
+    assert!(ratio(&wind).is_some_and(|ratio| (1.25..1.6).contains(&ratio)), "{:?}", ratio(&wind));
+    wind.by_hand(now, Some(HandWind { from: bearing(230.0), speed_mps: Some(10.0) }));
+    wind.tick(now.plus_ms(3_000));
+    assert!(ratio(&wind).is_some_and(|ratio| ratio > 1.25), "{:?}", ratio(&wind));
+    wind.tick(now.plus_ms(30_000));
+    assert_eq!(ratio(&wind), None);
+}
