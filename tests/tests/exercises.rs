@@ -69,6 +69,7 @@ fn manoeuvres(motions: &[Motion], wind_from: f64) -> Vec<(Turn, f64, f64)> {
         from: Bearing::from_degrees_true(wind_from).unwrap(),
         sd_deg: 5.0,
         speed_mps: Some(4.0),
+        now_mps: None,
         stream: Velocity::default(),
     };
     let mut sailing = Sailing::new(BoatIx(0));
