@@ -7,8 +7,6 @@ export default defineConfig({
     environment: "node",
     fileParallelism: false,
     testTimeout: 90_000,
-    // The fleet is alive: an alert of its own may come between two presses of a test.
-    retry: 2,
     hookTimeout: 90_000,
   },
 });

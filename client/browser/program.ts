@@ -37,11 +37,18 @@ export interface Fresh extends Program {
 }
 
 /** Starts the program as somebody does who has set nothing up: no site, no fleet, an empty folder. */
-export async function startFresh(): Promise<Fresh> {
+export function startFresh(): Promise<Fresh> {
+  return startServer({
+    "dunlin.toml": (port) => `centre = "Test Water"\ndata = "data"\nlisten = "127.0.0.1:${port}"\n`,
+  });
+}
+
+/** Starts the program on set-up files in a folder of its own; each is made for the port of the pages. */
+export async function startServer(files: Readonly<Record<string, (port: number) => string>>): Promise<Fresh> {
   const port = await freePort();
   const folder = mkdtempSync(join(tmpdir(), "dunlin-"));
+  for (const [name, text] of Object.entries(files)) writeFileSync(join(folder, name), text(port));
   const config = join(folder, "dunlin.toml");
-  writeFileSync(config, `centre = "Test Water"\ndata = "data"\nlisten = "127.0.0.1:${port}"\n`);
   const child = spawn(BINARY, ["serve", "--config", config], { stdio: ["ignore", "pipe", "pipe"] });
   let said = "";
   child.stdout.on("data", (bytes: Buffer) => {
@@ -88,7 +95,8 @@ async function ready(base: string, child: ChildProcess): Promise<void> {
   throw new Error(`the program was not ready within ${READY_WITHIN_MS} ms`);
 }
 
-function freePort(): Promise<number> {
+/** A port that nobody uses. */
+export function freePort(): Promise<number> {
   return new Promise((done, fail) => {
     const server = createServer();
     server.once("error", fail);

@@ -51,12 +51,19 @@ export interface Opening {
   readonly choices?: Partial<Choices>;
   /** Leave the cautions to be read; else they count as read. */
   readonly cautions?: boolean;
+  /** The session whose cautions count as read; else that of a day without one. */
+  readonly session?: string;
+  /** What is there when the page has come; else the strip on top. */
+  readonly first?: string;
+  /** The key by which the server knows this browser; the demonstration asks for none. */
+  readonly cookie?: { readonly name: string; readonly value: string; readonly url: string };
 }
 
 /** Opens a tablet on the program at `base` and waits for its first picture. */
 export async function openTablet(browser: Browser, base: string, opening: Opening = {}): Promise<Tablet> {
   const [width, height] = SIZES[opening.size ?? "lying"];
   const context = await browser.newContext({ viewport: { width, height }, hasTouch: true, bypassCSP: false });
+  if (opening.cookie !== undefined) await context.addCookies([opening.cookie]);
   const page = await context.newPage();
   const complaints: string[] = [];
   page.on("pageerror", (error) => complaints.push(String(error)));
@@ -65,7 +72,10 @@ export async function openTablet(browser: Browser, base: string, opening: Openin
   });
   const wire: Wire = { cut: false };
   await page.routeWebSocket(/\/live/, (route) => passOn(route, wire));
-  const kept = { choices: opening.choices ?? {}, session: opening.cautions === true ? null : "none" };
+  const kept = {
+    choices: opening.choices ?? {},
+    session: opening.cautions === true ? null : (opening.session ?? "none"),
+  };
   await page.addInitScript(({ choices, session }) => {
     if (localStorage.getItem("dunlin-choices") === null) {
       localStorage.setItem("dunlin-choices", JSON.stringify(choices));
@@ -78,7 +88,10 @@ export async function openTablet(browser: Browser, base: string, opening: Openin
   }, kept);
   await page.goto(base + (opening.path ?? "/"));
   // The strip on top comes with the first picture; a page without a server has a body but not that.
-  await page.locator("header.bar").waitFor();
+  await page
+    .locator(opening.first ?? "header.bar")
+    .first()
+    .waitFor();
   return { page, context, wire, complaints, close: () => context.close() };
 }
 

@@ -1,58 +1,8 @@
-import type { Browser } from "playwright-core";
-import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
-import { type Program, startDemo } from "./program.ts";
-import { axe, markByHand, type Opening, openTablet, spokenBy, startBrowser, type Tablet } from "./tablet.ts";
+import { describe, expect, it } from "vitest";
+import { afloat, allClear, cardOf } from "./afloat.ts";
+import { axe, markByHand, spokenBy, type Tablet } from "./tablet.ts";
 
-let program: Program;
-let browser: Browser;
-const open: Tablet[] = [];
-
-async function tablet(opening: Opening = {}): Promise<Tablet> {
-  const made = await openTablet(browser, program.base, { choices: { ownBoat: "S1" }, ...opening });
-  open.push(made);
-  return made;
-}
-
-beforeAll(async () => {
-  [program, browser] = await Promise.all([startDemo(1), startBrowser()]);
-});
-
-afterEach(async () => {
-  for (const each of open.splice(0)) {
-    expect(each.complaints, "the page complained").toEqual([]);
-    await each.close();
-  }
-});
-
-afterAll(async () => {
-  await browser.close();
-  await program.kill();
-});
-
-/** The cards of a boat in the need list, by what is painted on her; the live fleet has alerts of its own. */
-const cardsOf = ({ page }: Tablet, id: string) =>
-  page.getByRole("article").filter({ has: page.locator(".id", { hasText: new RegExp(`^${id}$`) }) });
-const cardOf = (one: Tablet, id: string) => cardsOf(one, id).first();
-
-/** Says "seen" to whatever the live fleet is up to, so that a test hears its own alert only. */
-async function seeAll({ page }: Tablet): Promise<void> {
-  const seen = page.getByRole("article").getByRole("button", { name: "Seen", exact: true });
-  while ((await seen.count()) > 0) {
-    const before = await seen.count();
-    await seen.first().click();
-    await expect.poll(() => seen.count()).toBeLessThan(before);
-  }
-}
-
-/** Ends what a test began. */
-async function allClear(one: Tablet, id: string): Promise<void> {
-  while ((await cardsOf(one, id).count()) > 0) {
-    const before = await cardsOf(one, id).count();
-    await cardOf(one, id).getByRole("button", { name: "All clear", exact: true }).click();
-    await one.page.getByRole("button", { name: "Drill", exact: true }).click();
-    await expect.poll(() => cardsOf(one, id).count(), { timeout: 20_000 }).toBeLessThan(before);
-  }
-}
+const { tablet } = afloat();
 
 describe("the watch screen", () => {
   it("shows who is out, the wind, and that it watches", async () => {
@@ -230,7 +180,6 @@ describe("sound", () => {
     const one = await tablet();
     const page = one.page;
     await page.getByText("NO SOUND", { exact: true }).click();
-    await seeAll(one);
     await markByHand(page, "07", "Capsized");
     await page.locator('.page:not([data-sound="quiet"])').waitFor();
     await expect
