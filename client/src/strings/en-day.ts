@@ -40,7 +40,7 @@ export const enDay = {
     keep: "Delete names and positions after days",
     empty: "Empty means: no such rule.",
     signal: "Tell everyone afloat",
-    signalWords: "A few words, for example: to the west area",
+    signalWords: "For example: to the west area",
     seenBy: "Shown on",
     notSeenBy: "Not shown on",
     close: "Close the session",

@@ -420,6 +420,7 @@ export const en = {
     age: (span: string) => `${span} old`,
     by: (who: string) => `by ${who}`,
     none: "none",
+    inEnglish: "in English: not translated",
   },
   pages: enPages,
   papers: enDay,

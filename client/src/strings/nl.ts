@@ -423,6 +423,7 @@ export const nl: Strings = {
     age: (span: string) => `${span} oud`,
     by: (who: string) => `door ${who}`,
     none: "geen",
+    inEnglish: "in het Engels: niet vertaald",
   },
   pages: nlPages,
   papers: nlDay,
