@@ -42,6 +42,8 @@ export function plotOptions(
       size: 26,
       grid: { show: false },
       ticks: { show: false },
+      // A minute is the least: a clock without seconds would repeat itself.
+      incrs: [60, 120, 300, 600, 900, 1_800, 3_600],
       values: (_plot, seconds) => seconds.map((s) => shortClock(s * 1000)),
     },
     axis(left, 3),

@@ -89,7 +89,7 @@ export function sheetOf(view: View, ix: number): Sheet | null {
 }
 
 function accuracy(sdM: number | undefined): string {
-  return sdM === undefined ? "" : `, ± ${Math.round(2 * sdM)} m`;
+  return sdM === undefined ? "" : `, ±\u00a0${Math.round(2 * sdM)}\u00a0m`;
 }
 
 /** A chance worth mentioning; below one in twenty it would only frighten. */

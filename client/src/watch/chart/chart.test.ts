@@ -14,11 +14,15 @@ describe("plates", () => {
   it("moves aside for another and stays on the sheet", () => {
     const taken = [{ left: 115, top: 80, right: 200, bottom: 120 }];
     expect(freePlace({ at: [100, 100], gap: 20 }, size, taken, sheet)).toMatchObject({ right: 80 });
-    expect(freePlace({ at: [990, 100], gap: 20 }, size, [], sheet).right).toBeLessThanOrEqual(1000);
+    expect(freePlace({ at: [990, 100], gap: 20 }, size, [], sheet)?.right).toBeLessThanOrEqual(1000);
   });
 
   it("stays with her even when everything is full", () => {
     expect(freePlace({ at: [100, 100], gap: 20 }, size, [sheet], sheet)).toMatchObject({ left: 120 });
+  });
+
+  it("is left out in a crowd where that is allowed", () => {
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, [sheet], sheet, true)).toBeNull();
   });
 });
 
@@ -32,13 +36,12 @@ describe("level outlines", () => {
 
 describe("scaleBar", () => {
   it.each([
-    [1, 100, "100 m"],
-    [0.5, 100, "50 m"],
-    [10, 100, "1.00 nm"],
-  ])("at %d m a pixel is %d px", (scale, px, words) => {
-    const bar = scaleBar(scale, "metric");
-    expect(bar.widthPx).toBeLessThanOrEqual(140);
-    expect(bar.widthPx).toBeGreaterThan(50);
-    if (scale !== 10) expect(bar).toEqual({ widthPx: px, words });
+    [1, "metric", 100, "100 m"],
+    [0.5, "nautical", 100, "50 m"],
+    [10, "metric", 100, "1.0 km"],
+    [10, "nautical", 93, "½ nm"],
+    [30, "nautical", 123, "2 nm"],
+  ] as const)("at %d m a pixel, %s, is %d px for %s", (scale, units, px, words) => {
+    expect(scaleBar(scale, units)).toEqual({ widthPx: px, words });
   });
 });

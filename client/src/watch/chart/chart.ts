@@ -34,6 +34,9 @@ const TURN_FROM_DEG = 6;
 /** The closest the chart goes by itself, metres a pixel. */
 const CLOSEST = 0.35;
 
+/** A chart lower than this has no room to waste at its edges. */
+const LOW_PX = 260;
+
 /** What the chart tells its owner. */
 export interface ChartEvents {
   picked(ix: number): void;
@@ -162,7 +165,7 @@ export class Chart {
         ? boat.ix === own
         : follow === "need"
           ? boat.ix === inNeed || boat.ix === own
-          : !boat.ashore,
+          : !boat.ashore && !boat.station,
     );
     const extent = this.#extentOf(shown);
     if (extent === null) return;
@@ -185,8 +188,8 @@ export class Chart {
   }
 
   /** Room for plates, and for the buttons that lie over the chart on one side or below. */
-  #margins([width = 0]: number[]): [number, number, number, number] {
-    if (width < NARROW_PX) return [44, 60, 76, 44];
+  #margins([width = 0, height = 0]: number[]): [number, number, number, number] {
+    if (width < NARROW_PX) return height < LOW_PX ? [28, 44, 64, 44] : [44, 60, 76, 44];
     return this.#choice?.left === true ? [70, 100, 80, 150] : [70, 150, 80, 100];
   }
 

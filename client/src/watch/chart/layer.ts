@@ -35,6 +35,7 @@ export const NARROW_PX = 600;
 /** What the buttons cover. */
 const TOOLS_WIDE_PX = 108;
 const TOOLS_HIGH_PX = 60;
+const TOP_HIGH_PX = 56;
 
 /** Alphas of a trail from its newest to its oldest third. */
 const FADES = [0.9, 0.55, 0.25];
@@ -168,7 +169,8 @@ export class BoatLayer {
       if (boat.ix === scene.chosen) chosenCorners(ctx, this.#palette);
       drawBoat(ctx, boat, turnDeg, full, this.#palette);
       ctx.restore();
-      plates.push({ boat, at, gap: full * (boat.level === null ? 0.65 : 1.3) });
+      const gap = full * (boat.level === null ? 0.65 : 1.3);
+      plates.push({ boat, at, gap, chosen: boat.ix === scene.chosen });
     }
     placePlates(ctx, plates.reverse(), sheet, this.#palette);
   }
@@ -275,7 +277,7 @@ function strokeTrail(
 
 /** The part of the chart that no button covers. */
 function clearOfTools(width: number, height: number, tools: "left" | "right"): Box {
-  if (width < NARROW_PX) return { left: 0, top: 0, right: width, bottom: height - TOOLS_HIGH_PX };
+  if (width < NARROW_PX) return { left: 0, top: TOP_HIGH_PX, right: width, bottom: height - TOOLS_HIGH_PX };
   const left = tools === "left" ? TOOLS_WIDE_PX : 0;
   return { left, top: 0, right: tools === "right" ? width - TOOLS_WIDE_PX : width, bottom: height };
 }

@@ -16,6 +16,8 @@ export interface Plate {
   readonly at: readonly [number, number];
   /** From her middle to the plate's edge. */
   readonly gap: number;
+  /** Never left out: she is the one the panel is about. */
+  readonly chosen: boolean;
 }
 
 const HIGH = 24;
@@ -35,12 +37,18 @@ export function placePlates(
     const idWide = wideOf(ctx, boat.id, idFont(boat)) + 12;
     const noteWide = boat.note === "" ? 0 : wideOf(ctx, boat.note, NOTE_FONT) + 12;
     const size = { wide: Math.max(idWide, noteWide), high: HIGH + (boat.note === "" ? 0 : NOTE_HIGH) };
-    const box = freePlace(plate, size, taken, sheet);
+    const box = freePlace(plate, size, taken, sheet, !plate.chosen && mayBeLeftOut(boat));
+    if (box === null) continue;
     taken.push(box);
     placed.push(() => drawPlate(ctx, boat, box, idWide, palette));
   }
   // The first has not only the first choice but lies on top where there was no room.
   for (const draw of placed.reverse()) draw();
+}
+
+/** In a crowd only boats that nobody need look for go without: fresh, and no alert about them. */
+function mayBeLeftOut({ level, freshness, safety, note }: BoatShape): boolean {
+  return level === null && freshness === "fresh" && !safety && note === "";
 }
 
 /** Widths already measured; ages in notes make new ones, so it is emptied when it grows. */
@@ -58,13 +66,14 @@ function wideOf(ctx: CanvasRenderingContext2D, words: string, font: string): num
   return width;
 }
 
-/** The first of six places about her that is free and on the sheet; to the right if none is. */
+/** The first of six places about her that is free and on the sheet; if none is, none or the one to the right. */
 export function freePlace(
   { at, gap }: Pick<Plate, "at" | "gap">,
   size: { wide: number; high: number },
   taken: readonly Box[],
   sheet: Box,
-): Box {
+  mayBeNone = false,
+): Box | null {
   const { wide, high } = size;
   const [x, y] = at;
   const places: [number, number][] = [
@@ -77,7 +86,7 @@ export function freePlace(
   ];
   const boxes = places.map(([left, top]) => ({ left, top, right: left + wide, bottom: top + high }));
   const free = boxes.find((box) => inside(box, sheet) && !taken.some((other) => overlaps(box, other)));
-  return free ?? boxes[0] ?? around(at, gap);
+  return free ?? (mayBeNone ? null : (boxes[0] ?? around(at, gap)));
 }
 
 function around([x, y]: readonly [number, number], r: number): Box {
