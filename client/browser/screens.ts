@@ -148,7 +148,10 @@ const day = (tab: string, more: Partial<Shot> = {}): Shot => ({
 const report: Steps = async (tablet) => {
   await press("After sailing")(tablet);
   const select = tablet.page.getByLabel("Report of an incident");
-  const value = await select.locator("option", { hasText: / 07 / }).first().getAttribute("value");
+  const value = await select
+    .locator("option", { hasText: /:\d\d\s+07\s/ })
+    .first()
+    .getAttribute("value");
   await select.selectOption(value ?? "");
   await tablet.page.locator("article").waitFor();
   await tablet.page.locator("article").scrollIntoViewIfNeeded();
