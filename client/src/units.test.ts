@@ -5,6 +5,7 @@ import {
   distanceText,
   etaText,
   mpsFromKn,
+  positionText,
   sector8,
   speedText,
   UNKNOWN,
@@ -107,5 +108,15 @@ describe("angles", () => {
     [225, 5],
   ])("%d degrees lies in sector %d", (deg, sector) => {
     expect(sector8(deg)).toBe(sector);
+  });
+});
+
+describe("positionText", () => {
+  it.each([
+    [[3.2, 54.1], "54°06.00'N 003°12.00'E"],
+    [[-11.79999, -0.5], "00°30.00'S 011°48.00'W"],
+    [[179.99999, 47.348409], "47°20.90'N 180°00.00'E"],
+  ] as const)("says %j as %s", (at, words) => {
+    expect(positionText([at[0], at[1]])).toBe(words);
   });
 });

@@ -52,6 +52,19 @@ export function bearingText(deg: number | null | undefined): string {
   return `${String(Math.round(wrap360(deg)) % 360).padStart(3, "0")}°`;
 }
 
+/** `54°05.91'N 003°11.64'E`: as a position is read out by radio; to about 20 m. */
+export function positionText([lon, lat]: readonly [number, number]): string {
+  return `${minutesText(lat, 2, "N", "S")} ${minutesText(lon, 3, "E", "W")}`;
+}
+
+function minutesText(degrees: number, wide: number, positive: string, negative: string): string {
+  // Rounded first, so that no 60.00 minutes come out.
+  const hundredths = Math.round(Math.abs(degrees) * 6_000);
+  const whole = String(Math.floor(hundredths / 6_000)).padStart(wide, "0");
+  const minutes = ((hundredths % 6_000) / 100).toFixed(2).padStart(5, "0");
+  return `${whole}°${minutes}'${degrees < 0 ? negative : positive}`;
+}
+
 /** Wraps into 0 to below 360. */
 export function wrap360(deg: number): number {
   return ((deg % 360) + 360) % 360;

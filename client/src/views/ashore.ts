@@ -2,7 +2,7 @@
 import { shortClock, spanText } from "../clock.ts";
 import { bearingDeg, distanceM, fromE7, type LonLat } from "../geo.ts";
 import { word } from "../strings/index.ts";
-import { distanceText, sector8 } from "../units.ts";
+import { distanceText, positionText, sector8 } from "../units.ts";
 import type { TideRow } from "../wire/TideRow.ts";
 import { boatId, boatTitle, fixAge, isOut, namesAboard, type View } from "./context.ts";
 
@@ -63,7 +63,9 @@ export function unaccountedLines(view: View): MissingLine[] {
   const short = [...state.alerts.values()].flatMap((alert) => {
     if (alert.boat === null || alert.heads === null || alert.cleared !== null) return [];
     const missing = (state.boats.get(alert.boat)?.persons ?? 0) - alert.heads;
-    return missing > 0 ? [{ who: boatId(state, alert.boat), words: t.needs.headsShort(missing) }] : [];
+    const words = [t.needs.headsShort(missing), namesAboard(state, alert.boat).join(", ")];
+    const told = [...words.filter((part) => part !== ""), whereabouts(view, alert.boat)].join(". ");
+    return missing > 0 ? [{ who: boatId(state, alert.boat), words: told }] : [];
   });
   return [...people, ...lost, ...short];
 }
@@ -95,7 +97,7 @@ export function boatsOut(view: View): BoatRow[] {
     }));
 }
 
-/** "340 m NE of Slipway, 4 s old"; says so when she was never seen. */
+/** "340 m NE of Slipway, 4 s old"; degrees where nothing has a name; says so when she was never seen. */
 export function whereabouts(view: View, ix: number): string {
   const { state, now, t, units } = view;
   const facts = state.boats.get(ix);
@@ -104,7 +106,7 @@ export function whereabouts(view: View, ix: number): string {
   const at = fromE7(facts.at);
   const old = t.misc.age(spanText(age));
   const landmark = nearest(view, at);
-  if (landmark === null) return old;
+  if (landmark === null) return `${positionText(at)}, ${old}`;
   const sector = t.compass[sector8(bearingDeg(landmark.at, at))] ?? "";
   return `${t.ashore.place(distanceText(distanceM(landmark.at, at), units), sector, landmark.name)}, ${old}`;
 }

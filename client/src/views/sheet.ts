@@ -14,6 +14,7 @@ export interface Fact {
 /** The sheet. */
 export interface Sheet {
   readonly ix: number;
+  readonly id: string;
   readonly title: string;
   readonly role: string;
   readonly doing: string;
@@ -57,6 +58,7 @@ export function sheetOf(view: View, ix: number): Sheet | null {
   ];
   return {
     ix,
+    id: info.id,
     title: boatTitle(info, ix),
     role: word(t.roles, info.role),
     doing: doingWords(view, facts, info.has_feed) + chance(view, facts?.p_capsize),

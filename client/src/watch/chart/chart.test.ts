@@ -1,28 +1,37 @@
 import { describe, expect, it } from "vitest";
 import { corners } from "./draw.ts";
-import { freePlace } from "./plates.ts";
+import { type Box, freePlace, type Taken } from "./plates.ts";
 import { scaleBar } from "./scale.ts";
 
 const sheet = { left: 0, top: 0, right: 1000, bottom: 800 };
 const size = { wide: 60, high: 24 };
+const taken = (...covered: Box[]): Taken => ({ hulls: [], covered });
 
 describe("plates", () => {
   it("stands to the right while there is room", () => {
-    expect(freePlace({ at: [100, 100], gap: 20 }, size, [], sheet)).toMatchObject({ left: 120, top: 88 });
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, taken(), sheet)).toMatchObject({
+      left: 120,
+      top: 88,
+    });
   });
 
   it("moves aside for another and stays on the sheet", () => {
-    const taken = [{ left: 115, top: 80, right: 200, bottom: 120 }];
-    expect(freePlace({ at: [100, 100], gap: 20 }, size, taken, sheet)).toMatchObject({ right: 80 });
-    expect(freePlace({ at: [990, 100], gap: 20 }, size, [], sheet)?.right).toBeLessThanOrEqual(1000);
+    const other = taken({ left: 115, top: 80, right: 200, bottom: 120 });
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, other, sheet)).toMatchObject({ right: 80 });
+    expect(freePlace({ at: [990, 100], gap: 20 }, size, taken(), sheet)?.right).toBeLessThanOrEqual(1000);
   });
 
   it("stays with her even when everything is full", () => {
-    expect(freePlace({ at: [100, 100], gap: 20 }, size, [sheet], sheet)).toMatchObject({ left: 120 });
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, taken(sheet), sheet)).toMatchObject({ left: 120 });
+  });
+
+  it("lies over a hull sooner than over another plate", () => {
+    const full = { hulls: [sheet], covered: [{ left: 115, top: 80, right: 200, bottom: 120 }] };
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, full, sheet)).toMatchObject({ right: 80 });
   });
 
   it("is left out in a crowd where that is allowed", () => {
-    expect(freePlace({ at: [100, 100], gap: 20 }, size, [sheet], sheet, true)).toBeNull();
+    expect(freePlace({ at: [100, 100], gap: 20 }, size, taken(sheet), sheet, true)).toBeNull();
   });
 });
 

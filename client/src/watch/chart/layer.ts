@@ -7,7 +7,7 @@ import type { TrailPoint } from "../../store.ts";
 import type { BoatShape } from "../../views/boats.ts";
 import { drawBoat, hullPx } from "./draw.ts";
 import { type Palette, readPalette } from "./palette.ts";
-import { type Box, type Plate, placePlates } from "./plates.ts";
+import { type Box, type Plate, placePlates, type Sheet } from "./plates.ts";
 
 /** An outline with words, in lon/lat. */
 export interface Outline {
@@ -35,7 +35,9 @@ export const NARROW_PX = 600;
 /** What the buttons cover. */
 const TOOLS_WIDE_PX = 108;
 const TOOLS_HIGH_PX = 60;
-const TOP_HIGH_PX = 56;
+/** The wind's arrow and the button that turns the chart lie in its corners. */
+const ARROW_PX = 64;
+const TURN_PX = 60;
 
 /** Alphas of a trail from its newest to its oldest third. */
 const FADES = [0.9, 0.55, 0.25];
@@ -152,7 +154,7 @@ export class BoatLayer {
     pixelOf: (at: LonLat) => Pixel,
     turnDeg: number,
     frame: FrameState,
-    sheet: Box,
+    sheet: Sheet,
   ): void {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
     const [width = 0, height = 0] = frame.size;
@@ -276,10 +278,20 @@ function strokeTrail(
 }
 
 /** The part of the chart that no button covers. */
-function clearOfTools(width: number, height: number, tools: "left" | "right"): Box {
-  if (width < NARROW_PX) return { left: 0, top: TOP_HIGH_PX, right: width, bottom: height - TOOLS_HIGH_PX };
-  const left = tools === "left" ? TOOLS_WIDE_PX : 0;
-  return { left, top: 0, right: tools === "right" ? width - TOOLS_WIDE_PX : width, bottom: height };
+function clearOfTools(width: number, height: number, tools: "left" | "right"): Sheet {
+  const isLeft = tools === "left";
+  const arrow = corner(isLeft ? width - ARROW_PX : 0, 0, ARROW_PX);
+  if (width < NARROW_PX) {
+    const covered = [arrow, corner(width - TURN_PX, 0, TURN_PX)];
+    return { left: 0, top: 0, right: width, bottom: height - TOOLS_HIGH_PX, covered };
+  }
+  const left = isLeft ? TOOLS_WIDE_PX : 0;
+  const right = isLeft ? width : width - TOOLS_WIDE_PX;
+  return { left, top: 0, right, bottom: height, covered: [arrow] };
+}
+
+function corner(left: number, top: number, size: number): Box {
+  return { left, top, right: left + size, bottom: top + size };
 }
 
 /** Corners of a square round the boat that the panel is about. */

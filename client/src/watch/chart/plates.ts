@@ -10,6 +10,17 @@ export interface Box {
   bottom: number;
 }
 
+/** Where plates may lie: within the edges and clear of the buttons over the chart. */
+export interface Sheet extends Box {
+  readonly covered: readonly Box[];
+}
+
+/** What is there already: a plate may lie over a hull when it must, over another plate hardly ever. */
+export interface Taken {
+  readonly hulls: readonly Box[];
+  readonly covered: Box[];
+}
+
 /** One boat that wants a plate. */
 export interface Plate {
   readonly boat: BoatShape;
@@ -27,10 +38,10 @@ const NOTE_HIGH = 20;
 export function placePlates(
   ctx: CanvasRenderingContext2D,
   plates: readonly Plate[],
-  sheet: Box,
+  sheet: Sheet,
   palette: Palette,
 ): void {
-  const taken: Box[] = plates.map(({ at }) => around(at, 12));
+  const taken: Taken = { hulls: plates.map(({ at }) => around(at, 12)), covered: [...sheet.covered] };
   const placed: (() => void)[] = [];
   for (const plate of plates) {
     const { boat } = plate;
@@ -39,7 +50,7 @@ export function placePlates(
     const size = { wide: Math.max(idWide, noteWide), high: HIGH + (boat.note === "" ? 0 : NOTE_HIGH) };
     const box = freePlace(plate, size, taken, sheet, !plate.chosen && mayBeLeftOut(boat));
     if (box === null) continue;
-    taken.push(box);
+    taken.covered.push(box);
     placed.push(() => drawPlate(ctx, boat, box, idWide, palette));
   }
   // The first has not only the first choice but lies on top where there was no room.
@@ -66,11 +77,14 @@ function wideOf(ctx: CanvasRenderingContext2D, words: string, font: string): num
   return width;
 }
 
-/** The first of six places about her that is free and on the sheet; if none is, none or the one to the right. */
+/**
+ * The first of six places about her that is free and on the sheet. If none is: none, or one over a
+ * hull, or at last the one to the right.
+ */
 export function freePlace(
   { at, gap }: Pick<Plate, "at" | "gap">,
   size: { wide: number; high: number },
-  taken: readonly Box[],
+  taken: Taken,
   sheet: Box,
   mayBeNone = false,
 ): Box | null {
@@ -85,8 +99,11 @@ export function freePlace(
     [x + gap * 0.75, y + gap - high / 2],
   ];
   const boxes = places.map(([left, top]) => ({ left, top, right: left + wide, bottom: top + high }));
-  const free = boxes.find((box) => inside(box, sheet) && !taken.some((other) => overlaps(box, other)));
-  return free ?? (mayBeNone ? null : (boxes[0] ?? around(at, gap)));
+  const clear = boxes.filter(
+    (box) => inside(box, sheet) && !taken.covered.some((other) => overlaps(box, other)),
+  );
+  const free = clear.find((box) => !taken.hulls.some((other) => overlaps(box, other)));
+  return free ?? (mayBeNone ? null : (clear[0] ?? boxes[0] ?? around(at, gap)));
 }
 
 function around([x, y]: readonly [number, number], r: number): Box {

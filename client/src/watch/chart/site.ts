@@ -2,6 +2,7 @@
 import Feature, { type FeatureLike } from "ol/Feature.js";
 import MultiPolygon from "ol/geom/MultiPolygon.js";
 import Point from "ol/geom/Point.js";
+import Polygon from "ol/geom/Polygon.js";
 import VectorLayer from "ol/layer/Vector.js";
 import { fromLonLat } from "ol/proj.js";
 import VectorSource from "ol/source/Vector.js";
@@ -53,7 +54,7 @@ export function siteLayer(source: VectorSource): {
   return { layer, repaint };
 }
 
-function siteStyle(palette: Palette): (feature: FeatureLike) => Style {
+function siteStyle(palette: Palette): (feature: FeatureLike) => Style | Style[] {
   const styles = {
     "sailing-area": zoneStyle(palette.area, palette["area-line"], undefined, 1),
     "no-go": zoneStyle(hatch(palette["no-go"]), palette["no-go"], undefined, 3),
@@ -64,11 +65,28 @@ function siteStyle(palette: Palette): (feature: FeatureLike) => Style {
   return (feature) => {
     const kind = String(feature.get("kind"));
     const style = styles[kind as keyof typeof styles] ?? styles["sailing-area"];
-    style.getText()?.setText(String(feature.get("name") ?? ""));
-    style.getText()?.setFill(new Fill({ color: palette[kind === "no-go" ? "no-go" : "quiet"] }));
-    style.getText()?.setStroke(new Stroke({ color: palette.bg, width: 4 }));
-    return style;
+    const text = style.getText();
+    text?.setText(String(feature.get("name") ?? ""));
+    text?.setFill(new Fill({ color: palette[kind === "no-go" ? "no-go" : "quiet"] }));
+    text?.setStroke(new Stroke({ color: palette.bg, width: 4 }));
+    const end = kind === "sailing-area" ? northEnd(feature) : undefined;
+    if (end === undefined || text === null || text === undefined) return style;
+    // In its middle an area's name would lie under the boats.
+    const plain = style.clone();
+    plain.setText(new Text());
+    text.setOffsetY(18);
+    return [plain, new Style({ geometry: end, text, zIndex: 1 })];
   };
+}
+
+/** The northernmost corner of an area. */
+function northEnd(feature: FeatureLike): Point | undefined {
+  const geometry = feature.getGeometry();
+  if (!(geometry instanceof MultiPolygon || geometry instanceof Polygon)) return undefined;
+  const flat = geometry.getFlatCoordinates();
+  let best = 0;
+  for (let at = 0; at < flat.length; at += 2) if ((flat[at + 1] ?? 0) > (flat[best + 1] ?? 0)) best = at;
+  return new Point([flat[best] ?? 0, flat[best + 1] ?? 0]);
 }
 
 function zoneFeature(zone: ZoneShape): Feature {
