@@ -76,6 +76,18 @@ export const saidNl: SaidTable = {
     ["gusts of {n} kn in the last ten minutes", "vlagen van {n} kn in de laatste tien minuten"],
     ["the wind is within the limit again", "de wind is weer onder de grens"],
     ["no limit is set", "er is geen grens ingesteld"],
+    [
+      "{x} says a wind {n} degrees {w} of the courses of {n2} boats, {y}",
+      "{x} geeft een wind {n}° {w} van de koersen van {n2} boten, {y}",
+    ],
+    [
+      "{x} says a wind {n} degrees {w} of the courses of {n2} boats",
+      "{x} geeft een wind {n}° {w} van de koersen van {n2} boten",
+    ],
+    [
+      "{x} says a wind {n} degrees {w} of the wind set by hand",
+      "{x} geeft een wind {n}° {w} van de met de hand ingevoerde wind",
+    ],
     ["{x} says a wind {n} degrees {w} of {y}", "{x} geeft een wind {n}° {w} van {y}"],
     ["instrument and fleet agree again", "instrument en vloot zijn het weer eens"],
     ["expected back {t} ago", "werd {t} geleden terug verwacht"],

@@ -33,6 +33,10 @@ describe("said", () => {
     ["07: capsize over: sailing", "07: mogelijk omgeslagen voorbij: zeilt"],
     ["07: capsize over: towed by a friend", "07: mogelijk omgeslagen voorbij: towed by a friend"],
     ["07: capsize over: Was never in trouble", "07: mogelijk omgeslagen voorbij: Was nooit in moeilijkheden"],
+    [
+      "mast says a wind 27 degrees anticlockwise of the courses of 13 boats, S1",
+      "mast geeft een wind 27° linksom van de koersen van 13 boten, S1",
+    ],
     ["Ada is ashore", "Ada is aan de wal"],
     [
       "1 safety boat for 12 dinghies; the centre's rule is 1 for 6; 300 s to 07; the centre's rule is 240 s. Local rules decide.",

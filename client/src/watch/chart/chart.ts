@@ -122,7 +122,9 @@ export class Chart {
       if (state.setup.base_map && !this.#asked) void this.#layBaseMap();
     }
     if (!choice.measuring) this.#measure = [];
-    if (choice.follow !== this.#choice?.follow) this.#fitted = false;
+    const before = this.#choice;
+    if (before === null || choice.follow !== before.follow || this.#about(choice) !== this.#about(before))
+      this.#fitted = false;
     this.#choice = choice;
     const boats = boatShapes(sight);
     this.#boats.scene = {
@@ -158,14 +160,18 @@ export class Chart {
     else view.animate({ rotation, duration: 300 });
   }
 
-  #look(boats: readonly BoatShape[], { follow, inNeed }: ChartChoice, own: number | null): void {
+  #look(boats: readonly BoatShape[], choice: ChartChoice, own: number | null): void {
+    const { follow, inNeed } = choice;
     if (follow === "free" && this.#fitted) return;
+    const about = this.#about(choice);
     const shown = boats.filter((boat) =>
-      follow === "us"
-        ? boat.ix === own
-        : follow === "need"
-          ? boat.ix === inNeed || boat.ix === own
-          : !boat.ashore && !boat.station,
+      about !== null
+        ? boat.ix === about || boat.ix === own
+        : follow === "us"
+          ? boat.ix === own
+          : follow === "need"
+            ? boat.ix === inNeed || boat.ix === own
+            : !boat.ashore && !boat.station,
     );
     const extent = this.#extentOf(shown);
     if (extent === null) return;
@@ -185,6 +191,12 @@ export class Chart {
       duration: this.#fitted && !this.#calm ? 400 : 0,
     });
     this.#fitted = true;
+  }
+
+  /** On a low chart everybody would be a heap: the boat that the panel is about is shown, with us. */
+  #about({ follow, chosen }: ChartChoice): number | null {
+    const isLow = (this.#map.getSize()?.[1] ?? 0) < LOW_PX;
+    return isLow && follow === "all" ? chosen : null;
   }
 
   /** Room for plates, and for the buttons that lie over the chart on one side or below. */

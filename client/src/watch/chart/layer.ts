@@ -171,6 +171,8 @@ export class BoatLayer {
       if (boat.ix === scene.chosen) chosenCorners(ctx, this.#palette);
       drawBoat(ctx, boat, turnDeg, full, this.#palette);
       ctx.restore();
+      const isSeen = at[0] >= 0 && at[1] >= 0 && at[0] <= width && at[1] <= height;
+      if (!isSeen && boat.level === null) continue;
       const gap = full * (boat.level === null ? 0.65 : 1.3);
       plates.push({ boat, at, gap, chosen: boat.ix === scene.chosen });
     }
@@ -280,11 +282,11 @@ function strokeTrail(
 /** The part of the chart that no button covers. */
 function clearOfTools(width: number, height: number, tools: "left" | "right"): Sheet {
   const isLeft = tools === "left";
-  const arrow = corner(isLeft ? width - ARROW_PX : 0, 0, ARROW_PX);
   if (width < NARROW_PX) {
-    const covered = [arrow, corner(width - TURN_PX, 0, TURN_PX)];
+    const covered = [corner(0, 0, ARROW_PX), corner(width - TURN_PX, 0, TURN_PX)];
     return { left: 0, top: 0, right: width, bottom: height - TOOLS_HIGH_PX, covered };
   }
+  const arrow = corner(isLeft ? width - ARROW_PX : 0, 0, ARROW_PX);
   const left = isLeft ? TOOLS_WIDE_PX : 0;
   const right = isLeft ? width : width - TOOLS_WIDE_PX;
   return { left, top: 0, right, bottom: height, covered: [arrow] };
