@@ -35,6 +35,10 @@ const ON_HER_SIDE_DEG: f64 = 75.0;
 /// beach and the error of a phone (our choice).
 const LANDING_REACH_M: f64 = 25.0;
 
+/// Nearer than this to a landing place nothing is learnt of the stream, metres: the water is shallow
+/// and slack there (our choice).
+const INSHORE_M: f64 = 40.0;
+
 /// How often the wind is told while known, ms.
 const WIND_EVERY_MS: i64 = 10_000;
 
@@ -230,6 +234,8 @@ impl Engine {
     fn look(&mut self, ix: BoatIx, effects: &mut Vec<Effect>) {
         let around = self.surroundings(ix);
         let push = self.push();
+        // What lies there is aground or held by somebody as often as adrift.
+        let inshore = around.landing_m.is_some_and(|landing_m| landing_m < INSHORE_M);
         let Some(craft) = self.crafts.get_mut(usize::from(ix.0)) else { return };
         let Some(motion) = craft.track.motion().copied() else { return };
         if craft.boat.role != Role::Station {
@@ -248,9 +254,15 @@ impl Engine {
                 let rounded = craft.roundings.see(&motion, &self.marks);
                 effects.extend(rounded.into_iter().map(Effect::Rounding));
                 self.wind.sailed(self.now, ix, &motion);
+                if afloat && !inshore {
+                    self.wind.carried(self.now, ix, &motion);
+                }
             }
             craft.conditions.on_fix(self.now, &craft.track, &around);
             claim_capsize(self.now, craft, &around, afloat, &mut self.alerts);
+        }
+        if let (Role::Safety, Some(source), false) = (craft.boat.role, craft.track.source(), inshore) {
+            self.wind.patrolled(self.now, &source.0, &motion);
         }
         let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
         rules.on_fix(self.now, &ctx, &mut self.alerts);

@@ -21,7 +21,7 @@ impl Engine {
                 self.believe(boat, mark);
             }
             Command::SetWind(hand) => self.wind.by_hand(now, hand),
-            Command::SetStream(stream) => self.wind.stream_by_hand(stream),
+            Command::SetStream(stream) => self.wind.stream_by_hand(self.now, stream),
             Command::SetWindLimit(limit_mps) => self.setup.wind_limit_mps = limit_mps,
             Command::SetBackBy(back_by) => self.back_by = back_by,
             Command::Assign(source, boat) => self.claims.assign(&source, boat),

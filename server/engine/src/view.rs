@@ -116,6 +116,8 @@ pub struct StreamView {
     pub towards: Bearing,
     /// m/s.
     pub speed_mps: f64,
+    /// One standard deviation of each component, m/s.
+    pub sd_mps: f64,
     /// Entered by a person, rather than estimated.
     pub entered: bool,
 }
@@ -158,6 +160,7 @@ impl Engine {
         Some(StreamView {
             towards: stream.velocity.direction().unwrap_or(Bearing::NORTH),
             speed_mps: stream.velocity.speed_mps(),
+            sd_mps: stream.sd_mps,
             entered: stream.by_hand,
         })
     }

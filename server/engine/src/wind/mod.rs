@@ -16,6 +16,8 @@ mod fleet;
 mod fuse;
 mod gusts;
 mod stream;
+mod stream_fit;
+mod stream_legs;
 #[cfg(test)]
 mod tests;
 mod vane;
@@ -27,7 +29,7 @@ pub use stream::Stream;
 pub use vane::Carrier;
 
 use crate::{
-    effect::WindNow,
+    effect::{Basis, WindNow},
     fixes::What,
     fleet::BoatIx,
     input::HandWind,
@@ -37,7 +39,7 @@ use crate::{
 };
 use fleet::FleetWind;
 use fuse::Shown;
-use stream::StreamBook;
+use stream::{StreamBook, WindHint};
 use vane::Vane;
 
 /// How fast the true wind's direction wanders away from where it was, in square degrees a second:
@@ -90,6 +92,7 @@ pub struct Wind {
     shown: Shown,
     fused: Option<Moment>,
     stream: StreamBook,
+    hint: Option<WindHint>,
     past: VecDeque<(Moment, Bearing)>,
     now: Option<WindNow>,
     water: Option<WaterWind>,
@@ -106,7 +109,7 @@ impl Wind {
     /// passed over, so that everything a source says may be shown to it.
     pub fn instrument(&mut self, now: Moment, source: &str, carrier: Carrier<'_>, what: &What) {
         if let (What::WaterSpeed(speed_mps), Carrier::Afloat(motion)) = (what, carrier) {
-            self.stream.water_speed(now, motion, *speed_mps);
+            self.stream.powered(now, source, motion, Some(*speed_mps));
             return;
         }
         if !is_wind(what) {
@@ -129,14 +132,24 @@ impl Wind {
     }
 
     /// A person says what the stream is (where it goes, m/s), or takes it back.
-    pub fn stream_by_hand(&mut self, stream: Option<(Bearing, f64)>) {
-        self.stream.by_hand(stream.map(|(to, speed_mps)| Velocity::towards(to, speed_mps)));
+    pub fn stream_by_hand(&mut self, now: Moment, stream: Option<(Bearing, f64)>) {
+        self.stream.by_hand(now, stream.map(|(to, speed_mps)| Velocity::towards(to, speed_mps)));
     }
 
     /// Takes in a dinghy's motion while she may be sailing: not ashore, not towed, not capsized.
     pub fn sailed(&mut self, now: Moment, boat: BoatIx, motion: &Motion) {
         let through_water = motion.velocity.minus(self.stream_mps());
         self.fleet.see(now, boat, through_water);
+    }
+
+    /// Takes in the motion of a dinghy afloat that sails or drifts free, clear of the landing places.
+    pub fn carried(&mut self, now: Moment, boat: BoatIx, motion: &Motion) {
+        self.stream.sailed(now, boat, motion, self.hint.as_ref());
+    }
+
+    /// Takes in a safety boat's motion: under power, with a compass, she shows what sets her aside.
+    pub fn patrolled(&mut self, now: Moment, source: &str, motion: &Motion) {
+        self.stream.powered(now, source, motion, None);
     }
 
     /// Once a second: weighs everything and says what the wind is.
@@ -152,6 +165,8 @@ impl Wind {
         let fused = self.fuse(now);
         self.now = fused.now;
         self.water = fused.water;
+        self.hint = self.hint();
+        self.stream.tick(now, self.hint.as_ref());
         if let Some(wind) = &self.now
             && self.past.back().is_none_or(|(at, _)| now.ms_since(*at) >= TREND_STEP_MS)
         {
@@ -180,6 +195,17 @@ impl Wind {
     /// Instruments that persistently say another wind than everything else.
     pub fn disagreements(&self) -> impl Iterator<Item = &Disagreement> {
         self.disagreeing.values()
+    }
+
+    /// The wind that boats' courses are held against to find the stream.
+    fn hint(&self) -> Option<WindHint> {
+        let told = self.now.as_ref()?;
+        let speed_mps = told.speed_mps;
+        if told.basis == Basis::Fleet {
+            let felt = self.water.as_ref()?;
+            return Some(WindHint { from: felt.from, sd_deg: felt.sd_deg, speed_mps, over_ground: false });
+        }
+        Some(WindHint { from: told.from, sd_deg: told.sd_deg, speed_mps, over_ground: true })
     }
 
     fn stream_mps(&self) -> Velocity {

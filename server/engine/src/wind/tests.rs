@@ -1,7 +1,7 @@
 //! The wind from each basis, and from none.
 
 use super::*;
-use crate::{effect::Basis, units::Local};
+use crate::units::Local;
 
 fn bearing(deg: f64) -> Bearing {
     Bearing::wrap(deg)
@@ -135,7 +135,7 @@ fn sails_feel_the_wind_over_the_water() {
     // `wind_vectors.csv`, W15: a stream of 2 kn to the east under 10 kn from north is felt as from
     // 11.31 degrees.
     let mut wind = Wind::new();
-    wind.stream_by_hand(Some((bearing(90.0), 1.0)));
+    wind.stream_by_hand(Moment(0), Some((bearing(90.0), 1.0)));
     masts(&mut wind, &[("mast", 0.0)]);
     let felt = wind.water_wind().map(|felt| felt.from.deg());
     assert!(felt.is_some_and(|felt| (felt - 11.31).abs() < 0.5), "{felt:?}");
@@ -160,4 +160,88 @@ fn a_gust_shows_in_the_wind_of_the_moment_and_an_old_reading_does_not() {
     assert!(ratio(&wind).is_some_and(|ratio| ratio > 1.25), "{:?}", ratio(&wind));
     wind.tick(now.plus_ms(30_000));
     assert_eq!(ratio(&wind), None);
+}
+
+/// Boats that sail these courses through the water for a minute each, carried by `set`: wind from
+/// north, speed by the angle to it, each boat with a pace of her own.
+fn carried(wind: &mut Wind, courses_deg: &[f64], set: Velocity, boats: u16, minutes: usize) -> Moment {
+    let mut now = Moment(0);
+    for minute in 0..minutes {
+        for second in 0..60_i64 {
+            now = now.plus_ms(1000);
+            let what = What::GroundWind { from: bearing(0.0), speed_mps: Some(5.0) };
+            wind.instrument(now, "mast", Carrier::Mast { heading: None }, &what);
+            for boat in 0..boats {
+                let leg = minute + usize::from(boat);
+                let weave_deg = 8.0 * (second as f64 / 4.0 + f64::from(boat)).sin();
+                let course = bearing(courses_deg[leg % courses_deg.len()] + weave_deg);
+                let angle = course.turn_to(bearing(0.0)).abs();
+                // Slower close-hauled and on a run, by other amounts than the fit starts from.
+                let share = if angle < 60.0 {
+                    0.68
+                } else if angle > 150.0 {
+                    0.9
+                } else {
+                    1.0
+                };
+                let pace = 1.3 + 0.1 * f64::from(boat % 5);
+                let velocity = Velocity::towards(course, pace * share).plus(set);
+                wind.carried(now, BoatIx(boat), &moving(now, velocity));
+            }
+            wind.tick(now);
+        }
+    }
+    now
+}
+
+#[test]
+fn a_fleet_on_many_courses_shows_the_stream_and_its_doubt() {
+    for (to, mps) in [(90.0, 0.5), (0.0, 0.4), (200.0, 0.6), (300.0, 0.25), (0.0, 0.0)] {
+        let set = Velocity::towards(bearing(to), mps);
+        let mut wind = Wind::new();
+        carried(&mut wind, &[45.0, 315.0, 100.0, 260.0, 180.0, 140.0, 45.0, 315.0], set, 6, 16);
+        let stream = wind.stream().expect("a stream");
+        let off_mps = stream.velocity.minus(set).speed_mps();
+        assert!(off_mps <= 0.15 && off_mps <= 2.0 * stream.sd_mps, "{to} {mps}: {stream:?}");
+    }
+}
+
+#[test]
+fn a_fleet_on_one_course_shows_no_stream() {
+    let mut wind = Wind::new();
+    carried(&mut wind, &[45.0], Velocity::towards(bearing(225.0), 0.5), 12, 12);
+    assert_eq!(wind.stream(), None);
+}
+
+#[test]
+fn a_log_and_a_compass_beside_a_track_show_the_stream() {
+    let set = Velocity::towards(bearing(120.0), 0.6);
+    let mut wind = Wind::new();
+    let mut now = Moment(0);
+    for second in 0..900_i64 {
+        now = now.plus_ms(1000);
+        let heading = bearing(90.0 * (second / 60) as f64);
+        let velocity = Velocity::towards(heading, 2.0).plus(set);
+        let motion = Motion { heading: Some(heading), heading_sensed: true, ..moving(now, velocity) };
+        wind.instrument(now, "rescue", Carrier::Afloat(&motion), &What::WaterSpeed(2.0));
+        wind.tick(now);
+    }
+    let stream = wind.stream().expect("a stream");
+    assert!(stream.velocity.minus(set).speed_mps() < 0.12, "{stream:?}");
+}
+
+#[test]
+fn a_stream_entered_stands_and_tracks_that_clearly_say_otherwise_move_it() {
+    let entered = Velocity::towards(bearing(90.0), 0.5);
+    let mut wind = Wind::new();
+    wind.stream_by_hand(Moment(0), Some((bearing(90.0), 0.5)));
+    let now = masts(&mut wind, &[("mast", 0.0)]);
+    let stood = wind.stream().expect("the stream entered");
+    assert!(stood.by_hand && stood.velocity.minus(entered).speed_mps() < 1e-6, "{stood:?} at {now}");
+    let mut wind = Wind::new();
+    wind.stream_by_hand(Moment(0), Some((bearing(90.0), 0.5)));
+    let courses = [45.0, 315.0, 100.0, 260.0, 180.0, 140.0, 45.0, 315.0];
+    carried(&mut wind, &courses, Velocity::towards(bearing(270.0), 0.4), 10, 20);
+    let moved = wind.stream().expect("a stream");
+    assert!(moved.velocity.east_mps < 0.0, "{moved:?}");
 }
