@@ -67,7 +67,8 @@ async function dial(port: number): Promise<Socket> {
   }
 }
 
-async function join(base: string, code: string): Promise<ScriptedFleet["cookie"]> {
+/** Joins as the first duty officer by the program's code. */
+export async function join(base: string, code: string): Promise<ScriptedFleet["cookie"]> {
   const answer = await fetch(`${base}/api/join`, {
     method: "POST",
     headers: { "content-type": "application/json", origin: base },

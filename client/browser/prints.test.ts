@@ -103,6 +103,7 @@ describe("prints", () => {
     await one.page.emulateMedia({ media: "print" });
     const seen = await one.page.locator("body").innerText();
     expect(seen).toContain("Possible capsize");
+    expect(seen).toContain("capsize, alarm: Robin says: capsized");
     expect(seen).not.toContain("Defects and damage");
     await one.page.emulateMedia({ media: null });
     const { pages } = await printed(one.page, "report");

@@ -160,10 +160,11 @@ const report: Steps = async (tablet) => {
 
 /** All of them. */
 export const SCREENS: readonly Shot[] = [
-  { name: "join", world: "fresh", first: "h1" },
+  { name: "join", world: "fresh", first: "h1", stranger: true },
   {
     name: "no-server",
     world: "fresh",
+    stranger: true,
     first: "h1",
     steps: async ({ page }) => {
       // The page as it stands while every question goes unanswered.
@@ -172,6 +173,7 @@ export const SCREENS: readonly Shot[] = [
       await page.getByRole("heading", { name: "No server" }).waitFor();
     },
   },
+  { name: "empty", world: "fresh" },
   { name: "watch-quiet", world: "quiet" },
   { name: "cautions-first", world: "quiet", cautions: true },
   { name: "wind", world: "quiet", steps: wind },

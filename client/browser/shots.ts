@@ -8,7 +8,7 @@ import type { Browser, Page } from "playwright-core";
 import type { Choices } from "../src/settings.svelte.ts";
 import type { FromTablet } from "../src/wire/FromTablet.ts";
 import type { Snapshot } from "../src/wire/Snapshot.ts";
-import { CREW_LIST, type ScriptedFleet, startScriptedFleet } from "./fleet.ts";
+import { CREW_LIST, join as joinAs, type ScriptedFleet, startScriptedFleet } from "./fleet.ts";
 import { startDemo, startFresh } from "./program.ts";
 import { PAPERS, SCREENS, type Shot, sendAll } from "./screens.ts";
 import { type Opening, openTablet, SIZES, type Size, startBrowser } from "./tablet.ts";
@@ -148,7 +148,11 @@ async function main(): Promise<void> {
 
   if (wanted("fresh").length > 0) {
     const fresh = await startFresh();
-    for (const shot of wanted("fresh")) await take(browser, fresh, shot);
+    for (const shot of wanted("fresh").filter(({ stranger }) => stranger === true))
+      await take(browser, fresh, shot);
+    const joined = { base: fresh.base, cookie: await joinAs(fresh.base, fresh.code) };
+    for (const shot of wanted("fresh").filter(({ stranger }) => stranger !== true))
+      await take(browser, joined, shot);
     await fresh.kill();
   }
   if (wanted("quiet").length + wanted("busy").length > 0 || PAPERS.some(({ name }) => name.includes(only))) {

@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { ALERTS, placeE7, START_MS } from "../../dev/scene.ts";
 import type { Incident } from "../wire/Incident.ts";
-import { PICTURE_UNITS, trackPicture } from "./incident.ts";
+import { PICTURE_UNITS, trackPicture, whoDidWhat } from "./incident.ts";
 
 const [alert] = ALERTS;
 if (alert === undefined) throw new Error("the scene has alerts");
@@ -40,5 +40,33 @@ describe("trackPicture", () => {
   it("keeps a boat that did not move inside the picture", () => {
     const spot = trackPicture(incident([point(0, 0, 0)]))?.spots[0];
     expect(spot).toMatchObject({ x: PICTURE_UNITS / 2, y: PICTURE_UNITS / 2 });
+  });
+});
+
+describe("whoDidWhat", () => {
+  const line = (s: number, text: string, more: { boat?: number; alert?: number } = {}) => ({
+    at_ms: START_MS + s * 1000,
+    by: "Mara",
+    boat: more.boat ?? null,
+    alert: more.alert ?? null,
+    text,
+  });
+
+  it("puts the papers and what was done about the alert into one order, each once", () => {
+    const papers = {
+      ...incident([]),
+      log: [line(-60, "session: A"), line(-20, "boat righted", { boat: 4 })],
+    };
+    const shown = [
+      line(-700, "too early", { boat: 4 }),
+      line(-40, "S1 is going", { boat: 4, alert: 21 }),
+      line(-20, "boat righted", { boat: 4 }),
+      line(-10, "another boat's", { boat: 5 }),
+    ];
+    expect(whoDidWhat(papers, shown).map(({ text }) => text)).toEqual([
+      "session: A",
+      "S1 is going",
+      "boat righted",
+    ]);
   });
 });

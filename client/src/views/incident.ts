@@ -2,6 +2,7 @@
 import { clockText } from "../clock.ts";
 import { fromE7 } from "../geo.ts";
 import type { Incident } from "../wire/Incident.ts";
+import type { LogLine } from "../wire/LogLine.ts";
 
 /** One place on the picture, in its own units. */
 export interface Spot {
@@ -27,6 +28,25 @@ const M_PER_DEG = 111_320;
 /** Reports further apart in time are not joined by a line. The server keeps one point each 5 s. */
 const HOLE_MS = 30_000;
 const ROUND_M = [10, 20, 50, 100, 200, 500, 1_000, 2_000];
+
+/**
+ * Who did what, oldest first: the papers' lines and those of the tablet's own log, which knows who
+ * saw the alert, who went and how many heads were counted.
+ */
+export function whoDidWhat(
+  { alert, log, from_ms, until_ms }: Incident,
+  shown: readonly LogLine[],
+): LogLine[] {
+  const about = shown.filter(
+    (line) =>
+      (line.alert === alert.id || (alert.boat !== null && line.boat === alert.boat)) &&
+      line.at_ms >= from_ms &&
+      // The line that ends it comes a moment after the end.
+      line.at_ms <= until_ms + 1_000,
+  );
+  const lines = new Map([...log, ...about].map((line) => [`${line.at_ms} ${line.by} ${line.text}`, line]));
+  return [...lines.values()].sort((a, b) => a.at_ms - b.at_ms);
+}
 
 /** The picture of an incident; `null` without a track. */
 export function trackPicture(incident: Incident): TrackPicture | null {

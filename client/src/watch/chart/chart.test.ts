@@ -25,6 +25,15 @@ describe("plates", () => {
     expect(freePlace({ at: [100, 100], gap: 20 }, size, taken(sheet), sheet)).toMatchObject({ left: 120 });
   });
 
+  it("shows as much of itself as it can when nothing is free", () => {
+    const low = { left: 0, top: 0, right: 390, bottom: 90 };
+    const corner = { left: 330, top: 0, right: 390, bottom: 60 };
+    const box = freePlace({ at: [250, 60], gap: 30 }, { wide: 140, high: 44 }, taken(corner), low);
+    expect(box).toMatchObject({ left: 80, right: 220 });
+    const full = freePlace({ at: [120, 80], gap: 30 }, { wide: 140, high: 44 }, taken(), low);
+    expect(full?.left).toBeGreaterThanOrEqual(0);
+  });
+
   it("lies over a hull sooner than over another plate", () => {
     const full = { hulls: [sheet], covered: [{ left: 115, top: 80, right: 200, bottom: 120 }] };
     expect(freePlace({ at: [100, 100], gap: 20 }, size, full, sheet)).toMatchObject({ right: 80 });

@@ -79,7 +79,7 @@ function wideOf(ctx: CanvasRenderingContext2D, words: string, font: string): num
 
 /**
  * The first of six places about her that is free and on the sheet. If none is: none, or one over a
- * hull, or at last the one to the right.
+ * hull, or at last the one of which the least is hidden.
  */
 export function freePlace(
   { at, gap }: Pick<Plate, "at" | "gap">,
@@ -103,11 +103,27 @@ export function freePlace(
     (box) => inside(box, sheet) && !taken.covered.some((other) => overlaps(box, other)),
   );
   const free = clear.find((box) => !taken.hulls.some((other) => overlaps(box, other)));
-  return free ?? (mayBeNone ? null : (clear[0] ?? boxes[0] ?? around(at, gap)));
+  if (free !== undefined || mayBeNone) return free ?? null;
+  return (
+    clear[0] ??
+    boxes.reduce((best, box) => (hidden(box, taken, sheet) < hidden(best, taken, sheet) ? box : best))
+  );
 }
 
 function around([x, y]: readonly [number, number], r: number): Box {
   return { left: x - r, top: y - r, right: x + r, bottom: y + r };
+}
+
+/** How much of a plate cannot be seen, square pixels: off the sheet, or under what lies there. */
+function hidden(box: Box, { covered }: Taken, sheet: Box): number {
+  const all = (box.right - box.left) * (box.bottom - box.top);
+  return covered.reduce((sum, other) => sum + shared(box, other), all - shared(box, sheet));
+}
+
+function shared(a: Box, b: Box): number {
+  const wide = Math.min(a.right, b.right) - Math.max(a.left, b.left);
+  const high = Math.min(a.bottom, b.bottom) - Math.max(a.top, b.top);
+  return Math.max(0, wide) * Math.max(0, high);
 }
 
 function overlaps(a: Box, b: Box): boolean {
