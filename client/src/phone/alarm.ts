@@ -8,6 +8,16 @@ export function allowSound(): void {
   void context.resume();
 }
 
+/** Whether a signal would be heard from this phone, as far as the browser tells: not how loud it is set. */
+export function canSound(): boolean {
+  return context?.state === "running";
+}
+
+/** Whether this phone can shake. Some cannot, and some are set not to without saying so. */
+export function canShake(): boolean {
+  return "vibrate" in navigator;
+}
+
 /** Sounds once; to be repeated until somebody has seen the signal. */
 export function sound(): void {
   navigator.vibrate?.([400, 150, 400, 150, 800]);

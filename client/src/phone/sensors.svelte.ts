@@ -6,6 +6,10 @@ import type { PhoneFix } from "./wire.ts";
 /** One position a second is enough; some phones give more. */
 const FIX_EVERY_MS = 950;
 
+/** Without a new position for so long, heel and battery are sent by themselves, ms: a phone with no view of
+ * the sky, or one that tells only of moves, still feels the boat go over. */
+const ASIDE_AFTER_MS = 1_900;
+
 interface Battery extends EventTarget {
   level: number;
 }
@@ -33,6 +37,7 @@ export class Sensors {
     this.#watchPlace();
     void this.#watchBattery();
     void this.#keepScreen();
+    setInterval(() => this.#beat(), 1_000);
     await this.#watchMotion();
   }
 
@@ -82,6 +87,13 @@ export class Sensors {
   /** A fix without a position, for a button pressed before there is one. */
   sayHelp(help: boolean): void {
     this.#fix({ t: wallNow(), help, ...this.#asides() });
+  }
+
+  /** Says how the boat lies while there is no position to say it with. */
+  #beat(): void {
+    if (steadyNow() - this.#fixAt < ASIDE_AFTER_MS) return;
+    const asides = this.#asides();
+    if (asides.heel !== undefined) this.#fix({ t: wallNow(), ...asides });
   }
 
   #asides(): { heel?: number; bat?: number } {

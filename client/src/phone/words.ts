@@ -46,6 +46,9 @@ export interface Words {
   screenOn: string;
   screenMayLock: string;
   battery: (pct: number) => string;
+  soundOn: string;
+  shakesOnly: string;
+  noSound: string;
 }
 
 const en: Words = {
@@ -99,6 +102,9 @@ const en: Words = {
   screenOn: "Screen stays on",
   screenMayLock: "Keep the screen on yourself: this phone may lock it",
   battery: (pct) => `Battery ${pct} %`,
+  soundOn: "A signal sounds and shakes this phone. Turn its volume up.",
+  shakesOnly: "A signal shakes this phone but does not sound: touch the page",
+  noSound: "A signal is silent on this phone: touch the page, and look at it often",
 };
 
 const nl: Words = {
@@ -152,6 +158,9 @@ const nl: Words = {
   screenOn: "Scherm blijft aan",
   screenMayLock: "Houd zelf het scherm aan: deze telefoon kan vergrendelen",
   battery: (pct) => `Batterij ${pct} %`,
+  soundOn: "Een sein klinkt en trilt op deze telefoon. Zet het volume hoog.",
+  shakesOnly: "Een sein trilt op deze telefoon maar klinkt niet: raak de pagina aan",
+  noSound: "Een sein is stil op deze telefoon: raak de pagina aan en kijk er vaak op",
 };
 
 /** The words for a browser's language. */

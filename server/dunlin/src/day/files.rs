@@ -87,11 +87,18 @@ fn trackpoint(writer: &mut XmlWriter, point: &Point) -> std::io::Result<()> {
     writer
         .create_element("trkpt")
         .with_attributes(at.iter().map(|(name, value)| (*name, value.as_str())))
-        .write_inner_content(|writer| text_element(writer, "time", &point.seen.taken.to_string()))
+        .write_inner_content(|writer| {
+            text_element(writer, "time", &point.seen.taken.to_string())?;
+            match point.late_s {
+                Some(late_s) => text_element(writer, "cmt", &format!("came {late_s:.0} s late")),
+                None => Ok(()),
+            }
+        })
         .map(drop)
 }
 
-/// Each boat as a MultiLineString with the times of its points beside it; marks as points.
+/// Each boat as a MultiLineString with the times of its points beside it, and how many seconds late each
+/// came (`null`: in time); marks as points.
 pub fn geojson(past: &Past) -> String {
     let mut features: Vec<Value> = Vec::new();
     for mark in &past.setup.site.marks {
@@ -112,10 +119,15 @@ pub fn geojson(past: &Past) -> String {
         };
         let times =
             |piece: &&[Point]| -> Value { piece.iter().map(|point| point.seen.taken.to_string()).collect() };
+        let late = |piece: &&[Point]| -> Value { piece.iter().map(|point| json!(point.late_s)).collect() };
         let geometry =
             json!({"type": "MultiLineString", "coordinates": lines.iter().map(places).collect::<Value>()});
-        let properties =
-            json!({"kind": "track", "boat": boat.id, "times": lines.iter().map(times).collect::<Value>()});
+        let properties = json!({
+            "kind": "track",
+            "boat": boat.id,
+            "times": lines.iter().map(times).collect::<Value>(),
+            "late_s": lines.iter().map(late).collect::<Value>(),
+        });
         features.push(json!({"type": "Feature", "properties": properties, "geometry": geometry}));
     }
     json!({"type": "FeatureCollection", "features": features}).to_string()
@@ -145,7 +157,7 @@ fn table(head: &[&str], rows: impl Iterator<Item = Vec<String>>) -> Result<Strin
 /// # Errors
 /// As [`FileError`] says.
 pub fn tracks_csv(past: &Past) -> Result<String, FileError> {
-    let head = ["boat", "time", "lat_deg", "lon_deg", "speed_kn", "course_deg", "heel_deg"];
+    let head = ["boat", "time", "lat_deg", "lon_deg", "speed_kn", "course_deg", "heel_deg", "late_s"];
     let boats = past.setup.fleet.iter().zip(&past.tracks);
     let rows = boats.flat_map(|(boat, track)| {
         track.iter().map(|point| {
@@ -157,6 +169,7 @@ pub fn tracks_csv(past: &Past) -> Result<String, FileError> {
                 number(point.speed_mps.map(kn_from_mps), 1),
                 number(point.course_deg, 0),
                 number(point.heel_deg, 0),
+                number(point.late_s, 0),
             ]
         })
     });
@@ -229,7 +242,7 @@ mod tests {
     fn point(s: i64, lat_deg: f64) -> Point {
         let position = Position::new(lat_deg, 5.0).expect("on the earth");
         let seen = Seen { position, taken: Moment(s * 1_000) };
-        Point { seen, speed_mps: Some(1.0), course_deg: None, heel_deg: Some(-3.0) }
+        Point { seen, speed_mps: Some(1.0), course_deg: None, heel_deg: Some(-3.0), late_s: None }
     }
 
     /// A day of one boat with a hole in her track and a name that is hostile to every format.
@@ -246,9 +259,10 @@ mod tests {
         let mark =
             Mark { name: "a <b>".to_owned(), position: Position::new(52.0, 5.0).expect("on the earth") };
         let site = Site { zones: Vec::new(), marks: vec![mark] };
+        let kept = Point { late_s: Some(35.2), ..point(2, 52.002) };
         Past {
             setup: Setup { site, fleet: vec![boat], wind_limit_mps: None },
-            tracks: vec![vec![point(0, 52.0), point(1, 52.001), point(2, 52.002), point(100, 52.1)]],
+            tracks: vec![vec![point(0, 52.0), point(1, 52.001), kept, point(100, 52.1)]],
             ..Past::default()
         }
     }
@@ -263,6 +277,9 @@ mod tests {
         let lengths: Vec<usize> =
             read.tracks[0].segments.iter().map(|segment| segment.points.len()).collect();
         assert_eq!(lengths, [3, 1]);
+        let notes: Vec<_> =
+            read.tracks[0].segments[0].points.iter().map(|point| point.comment.as_deref()).collect();
+        assert_eq!(notes, [None, None, Some("came 35 s late")]);
         let second = &read.tracks[0].segments[0].points[1];
         assert!((second.point().y() - 52.001).abs() < 1e-7);
         assert_eq!(
@@ -275,6 +292,8 @@ mod tests {
     fn a_geojson_file_is_read_back_as_it_was() {
         let read: geojson::FeatureCollection = geojson(&past()).parse().expect("GeoJSON");
         assert_eq!(read.features.len(), 2);
+        let late = read.features[1].property("late_s").cloned();
+        assert_eq!(late, Some(json!([[null, null, 35.2]])));
         let line = read.features[1].geometry.as_ref().expect("a geometry");
         match &line.value {
             geojson::GeometryValue::MultiLineString { coordinates } => {
@@ -293,7 +312,7 @@ mod tests {
         let first = reader.records().next().expect("a row").expect("CSV");
         assert_eq!(
             first.iter().collect::<Vec<_>>(),
-            ["'=07<&\"", "1970-01-01T00:00:00.000Z", "52.0000000", "5.0000000", "1.9", "", "-3"]
+            ["'=07<&\"", "1970-01-01T00:00:00.000Z", "52.0000000", "5.0000000", "1.9", "", "-3", ""]
         );
     }
 }

@@ -9,7 +9,7 @@ use std::{
 use dunlin_engine::{
     Engine, Setup,
     effect::{Alert, Effect, Seen, WindNow},
-    input::AlertId,
+    input::{AlertId, Input},
     moment::Moment,
 };
 
@@ -17,6 +17,10 @@ use crate::journal::{self, JournalError};
 
 /// Time between two looks at the boats, ms: positions of faster feeds are thinned to this.
 const LOOK_MS: i64 = 1_000;
+
+/// A position that came longer than this after it was measured is marked late, ms: the link was gone
+/// meanwhile, and nobody could see it when it would have helped.
+pub const LATE_MS: i64 = 10_000;
 
 /// A hole in a track longer than this begins a new piece of it: nothing is drawn across it.
 pub const HOLE_MS: i64 = 60_000;
@@ -36,6 +40,8 @@ pub struct Point {
     pub course_deg: Option<f64>,
     /// Degrees, positive to starboard.
     pub heel_deg: Option<f64>,
+    /// Seconds after it was measured that it came; `None`: in time, within [`LATE_MS`].
+    pub late_s: Option<f64>,
 }
 
 /// One session of a day.
@@ -76,16 +82,19 @@ pub fn read(path: &Path) -> Result<Option<Past>, JournalError> {
         let end = sessions.get(number + 1).map_or(u64::MAX, |(next, _)| *next);
         let mut engine = Engine::new(past.setup.clone());
         let fleet = past.setup.fleet.clone();
-        let mut looked = Moment(i64::MIN);
+        let (mut looked, mut last) = (Moment(i64::MIN), Moment(i64::MIN));
         let counted = journal::inputs_between(path, *first, end, &fleet, |at, input| {
+            // Reports that a phone kept through a dead spot come many at once.
+            let kept = was_kept(at, &input);
             let effects = engine.on(at, input);
             note(&mut past, number, effects);
-            if at.ms_since(looked) >= LOOK_MS && points < POINTS_MAX {
+            if (kept || at.ms_since(looked) >= LOOK_MS) && points < POINTS_MAX {
                 looked = at;
-                points += look(&mut past.tracks, &engine);
+                points += look(&mut past.tracks, &engine, at);
             }
+            last = at;
         })?;
-        look(&mut past.tracks, &engine);
+        look(&mut past.tracks, &engine, last);
         past.is_cut |= counted.damaged || points >= POINTS_MAX;
     }
     Ok(Some(past))
@@ -103,8 +112,16 @@ fn note(past: &mut Past, session: usize, effects: Vec<Effect>) {
     }
 }
 
-/// Adds each boat's newest position; gives how many were new.
-fn look(tracks: &mut [Vec<Point>], engine: &Engine) -> usize {
+/// Whether a phone kept this report for longer than the time between two looks.
+fn was_kept(at: Moment, input: &Input) -> bool {
+    match input {
+        Input::Report { report, .. } => at.0.saturating_sub(report.taken.0) > LOOK_MS,
+        Input::Line { .. } | Input::Command { .. } | Input::Wake => false,
+    }
+}
+
+/// Adds each boat's newest position as known `at` that moment; gives how many were new.
+fn look(tracks: &mut [Vec<Point>], engine: &Engine, at: Moment) -> usize {
     let mut new = 0;
     for view in engine.boats() {
         let (Some(seen), Some(track)) = (view.seen, tracks.get_mut(usize::from(view.boat.0))) else {
@@ -114,11 +131,13 @@ fn look(tracks: &mut [Vec<Point>], engine: &Engine) -> usize {
             continue;
         }
         new += 1;
+        let late_ms = at.ms_since(seen.taken);
         track.push(Point {
             seen,
             speed_mps: view.speed_mps,
             course_deg: view.course.map(|course| course.deg()),
             heel_deg: view.heel_deg,
+            late_s: (late_ms > LATE_MS).then_some(late_ms as f64 / 1000.0),
         });
     }
     new
