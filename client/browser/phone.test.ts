@@ -205,7 +205,7 @@ describe("the phone on board", () => {
     await phone.page.locator('main[data-sound="on"]').waitFor();
     await phone.page.getByText("A signal sounds and shakes this phone", { exact: false }).waitFor();
     await tablet.getByRole("button", { name: /^Call everyone in/ }).click();
-    await tablet.getByRole("button", { name: "Call everyone in: Yes, now" }).click();
+    await tablet.getByRole("button", { name: "Call everyone in Yes, now" }).click();
     await phone.page.getByRole("heading", { name: "Everyone in" }).waitFor();
     const bursts = async () => Number(await phone.page.locator("main").getAttribute("data-bursts"));
     await expect.poll(bursts, { timeout: 15_000 }).toBeGreaterThan(1);

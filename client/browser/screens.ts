@@ -183,7 +183,7 @@ export const SCREENS: readonly Shot[] = [
   {
     name: "overboard-which",
     world: "quiet",
-    steps: press(/^Person overboard/, "Person overboard: Yes, now"),
+    steps: press(/^Person overboard/, "Person overboard Yes, now"),
   },
   { name: "menu", world: "quiet", steps: press("Menu") },
   { name: "sound", world: "quiet", steps: press("Menu", "Sound", "Volume check") },
