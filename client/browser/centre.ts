@@ -114,7 +114,8 @@ export interface Phone {
 
 const GRAVITY = 9.81;
 
-async function openPhone(browser: Browser, base: string, key: string): Promise<Phone> {
+/** Opens a phone with a boat's key. */
+export async function openPhone(browser: Browser, base: string, key: string): Promise<Phone> {
   const [width, height] = SIZES.phone;
   const context = await browser.newContext({
     viewport: { width, height },

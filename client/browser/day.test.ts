@@ -1,5 +1,6 @@
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, it } from "vitest";
+import { openPhone } from "./centre.ts";
 import { type Fresh, startFresh } from "./program.ts";
 import { axe, startBrowser } from "./tablet.ts";
 
@@ -17,25 +18,50 @@ afterAll(async () => {
   await program.kill();
 });
 
+/** A boat's part of the page that lists them, and a person's. */
+const boat = (id: string) =>
+  page.locator(".boats > li").filter({ has: page.getByRole("heading", { name: new RegExp(`^${id}\\b`) }) });
+const person = (name: string) =>
+  page.locator("main li").filter({ has: page.locator("b", { hasText: new RegExp(`^${name}$`) }) });
+
+async function writeDown(id: string, what: string, safety: boolean): Promise<void> {
+  await press("After sailing");
+  await page.locator("form").getByLabel("Boat").selectOption({ label: id });
+  await page.getByLabel("What is broken").fill(what);
+  if (safety) await page.getByLabel("She must not go out with it").check();
+  await press("Write down a defect");
+  await page.locator(".defect", { hasText: what }).waitFor();
+}
+
 const press = (name: string | RegExp) =>
   page
     .getByRole("button", { name, exact: typeof name === "string" })
     .first()
     .click();
 
-const FLEET = `
-[[boat]]
-id = "S1"
-role = "safety"
-crew = 2
-source = "phone-s1"
+const DINGHIES = ["01", "02", "03", "04", "05", "06", "07", "08"];
+const SAFETY = ["S1", "S2"];
 
-[[boat]]
-id = "07"
-role = "dinghy"
-crew = 3
-source = "phone-07"
-`;
+const FLEET = [
+  ...SAFETY.map((id) => `[[boat]]\nid = "${id}"\nrole = "safety"\ncrew = 1\n`),
+  ...DINGHIES.map((id) => `[[boat]]\nid = "${id}"\nrole = "dinghy"\ncrew = 3\n`),
+].join("\n");
+
+/** Two staff and 22 learners, two or three in each dinghy: invented names. */
+const PEOPLE: readonly (readonly [name: string, part: string, boat: string])[] = [
+  ["Cleo", "staff", "S1"],
+  ["Wim", "staff", "S2"],
+  ...[
+    ["Ada", "Abel", "Anouk"],
+    ["Bo", "Bram", "Britt"],
+    ["Cas", "Carla", "Cyn"],
+    ["Daan", "Dilek", "Dora"],
+    ["Eef", "Emre", "Esra"],
+    ["Finn", "Fleur", "Femke"],
+    ["Zofia", "Zeno"],
+    ["Hugo", "Hind"],
+  ].flatMap((crew, n) => crew.map((name) => [name, "learner", DINGHIES[n] ?? ""] as const)),
+];
 
 const SITE = JSON.stringify({
   type: "FeatureCollection",
@@ -132,7 +158,7 @@ describe("a day from nothing", () => {
     expect((kept as { features: unknown[] }).features.length).toBe(2);
   });
 
-  it("opens a session with people and their boats", async () => {
+  it("opens a session with 24 people and their boats", async () => {
     await press("Session");
     await page.getByLabel("Title").fill("Tuesday beginners");
     await page.getByLabel("Everyone back by").fill("23:30");
@@ -141,27 +167,101 @@ describe("a day from nothing", () => {
     await press("Understood");
     await page.getByRole("heading", { name: "Tuesday beginners" }).waitFor();
     await press("People");
-    await page
-      .getByLabel("One a line", { exact: false })
-      .fill("Ada;learner;07\nZofia;learner;07\nCleo;staff;S1");
+    const list = PEOPLE.map((line) => line.join(";")).join("\n");
+    await page.getByLabel("One a line", { exact: false }).fill(list);
     await press("Add");
-    await page.locator("li", { hasText: "Ada" }).waitFor();
+    await person("Zofia").waitFor();
+    await page.getByRole("heading", { name: "0 of 24 out" }).waitFor();
+    for (const [name] of PEOPLE) await person(name).getByLabel("Buoyancy aid seen").check();
     expect(await axe(page)).toEqual([]);
   });
 
-  it("launches, moves a person afloat to another boat, and refuses to close with people out", async () => {
+  it("ticks each boat's launch check, as the centre's own list has it", async () => {
     await press("Launch");
-    for (const id of ["S1", "07"]) {
-      await page.locator(".boats > li", { hasText: id }).getByRole("button", { name: "Launched" }).click();
-      await page.locator(".boats > li", { hasText: id }).getByText("afloat").waitFor();
+    await page.getByText("Check list before launching", { exact: false }).click();
+    await page.getByLabel("Check list before launching", { exact: false }).fill("bungs\nbuoyancy\nrigging");
+    await press("Save");
+    for (const id of [...SAFETY, ...DINGHIES]) {
+      await boat(id).getByText("0 of 3 checked").click();
+      for (const item of ["bungs", "buoyancy", "rigging"]) await boat(id).getByLabel(item).check();
+      await boat(id).getByText("3 of 3 checked").waitFor();
+    }
+  });
+
+  it("keeps a boat with an open safety defect ashore until a named person lets her go", async () => {
+    await writeDown("05", "rudder pintle bent", true);
+    await press("Launch");
+    await boat("05").getByText("OPEN SAFETY DEFECT").waitFor();
+    await boat("05").getByRole("button", { name: "Launched" }).click();
+    await page.getByText("Refused", { exact: false }).first().waitFor();
+    await boat("05").getByText("ashore").first().waitFor();
+    await boat("05").getByLabel("Let her go out all the same", { exact: false }).fill("spare rudder fitted");
+    await boat("05").getByRole("button", { name: "Save" }).click();
+    await boat("05").getByText("allowed by Robin: spare rudder fitted").waitFor();
+  });
+
+  it("launches everyone", async () => {
+    for (const id of [...SAFETY, ...DINGHIES]) {
+      await boat(id).getByRole("button", { name: "Launched" }).click();
+      await boat(id).getByText("afloat").waitFor();
     }
     await press("People");
-    await page.locator("li", { hasText: "Zofia" }).getByLabel("Boat").selectOption({ label: "S1" });
+    await page.getByRole("heading", { name: "24 of 24 out" }).waitFor();
+  });
+
+  it("follows two swaps afloat by person", async () => {
+    await person("Zofia").getByLabel("Boat").selectOption({ label: "S1" });
+    await person("Hind").getByLabel("Boat").selectOption({ label: "01" });
+    await press("Launch");
+    for (const [id, names, count] of [
+      ["S1", "Cleo, Zofia", "2 persons"],
+      ["07", "Zeno", "1 person"],
+      ["01", "Hind", "4 persons"],
+      ["08", "Hugo", "1 person"],
+    ] as const) {
+      await boat(id).getByText(count, { exact: false }).waitFor();
+      await boat(id).getByText(names, { exact: false }).waitFor();
+    }
+    await press("People");
+    await page.getByRole("heading", { name: "24 of 24 out" }).waitFor();
+  });
+
+  it("refuses to close with people out", async () => {
     await press("Session");
-    await page.getByText("still out or not counted", { exact: false }).waitFor();
+    await page.getByText("10 boats and 24 persons are still out or not counted", { exact: false }).waitFor();
     const close = page.getByRole("button", { name: "Close the session" });
     expect(await close.isDisabled()).toBe(true);
   });
+
+  it("asks for a count when a boat lies at the landing place, and counts nobody by itself", async () => {
+    const code = await page.evaluate(async () => {
+      const headers = { "content-type": "application/json" };
+      const body = JSON.stringify({ boat: "03" });
+      const answer = await fetch("/api/boat-keys", { method: "POST", headers, body });
+      return ((await answer.json()) as { code: string }).code;
+    });
+    const phone = await openPhone(browser, program.base, code);
+    await phone.isAt(0, 0);
+    await phone.page.getByRole("button", { name: "Start" }).click();
+    await phone.page.getByText("You are being heard").waitFor();
+    // In from the water at two metres a second, and then she lies there.
+    for (let n = 0; n <= 20; n += 1) {
+      await phone.isAt(-230 - 3 * n, -130);
+      await page.waitForTimeout(1_000);
+    }
+    await press("Launch");
+    const asks = boat("03").getByText("Landed: count heads, then press Back.");
+    for (let n = 0; n < 110 && (await asks.count()) === 0; n += 1) {
+      // A receiver that lies still wanders a little; one that repeats itself exactly is taken for frozen.
+      await phone.isAt(-290 + Math.sin(n), -130 + Math.cos(1.7 * n));
+      await page.waitForTimeout(1_000);
+    }
+    await asks.waitFor();
+    await press("People");
+    await person("Cas").getByText("afloat", { exact: false }).first().waitFor();
+    await page.getByRole("heading", { name: "24 of 24 out" }).waitFor();
+    await phone.context.close();
+  }, 180_000);
 
   it("shows them ashore, person by person", async () => {
     await press("Menu");
@@ -172,36 +272,49 @@ describe("a day from nothing", () => {
     expect(await axe(page)).toEqual([]);
   });
 
-  it("brings them back by hand and closes", async () => {
+  it("brings the boats back, heads counted, and their people with them", async () => {
     await press("Menu");
     await press("The day");
-    await press("People");
-    for (const name of ["Ada", "Zofia", "Cleo"]) {
-      await page.locator("li", { hasText: name }).getByRole("button", { name: "Back", exact: true }).click();
-      await page.locator("li", { hasText: name }).getByText("back").first().waitFor();
-    }
     await press("Launch");
-    for (const id of ["S1", "07"]) {
-      await page
-        .locator(".boats > li", { hasText: id })
-        .getByRole("button", { name: "Back, heads counted" })
-        .click();
+    for (const id of [...SAFETY, ...DINGHIES].slice(0, -1)) {
+      await boat(id).getByRole("button", { name: "Back, heads counted" }).click();
+      await boat(id).getByText("back, counted").waitFor();
     }
-    await press("Session");
-    await press("Close the session");
-    await page.getByText("Closed by Robin", { exact: false }).waitFor();
+    await press("People");
+    await page.getByRole("heading", { name: "1 of 24 out" }).waitFor();
+    await person("Hind").getByText("back", { exact: false }).first().waitFor();
   });
 
-  it("keeps a defect and its mending", async () => {
+  it("closes over one still out only for a reason, with a name", async () => {
+    await press("Session");
+    await page.getByText("1 boat and 1 person are still out or not counted", { exact: false }).waitFor();
+    await page.getByLabel("Close all the same, because").fill("08 was fetched by road, Hugo is with her");
+    await press("Close the session");
+    await page.getByText("Closed by Robin", { exact: false }).waitFor();
+    await page.getByText("in spite of people out: 08 was fetched by road", { exact: false }).waitFor();
+  });
+
+  it("sees every boat washed down, and a defect mended", async () => {
     await press("After sailing");
-    await page.locator("form").getByLabel("Boat").selectOption({ label: "07" });
-    await page.getByLabel("What is broken").fill("rudder pintle bent");
-    await press("Write down a defect");
+    for (const id of [...SAFETY, ...DINGHIES]) {
+      const items = boat(id).getByRole("checkbox");
+      const count = await items.count();
+      expect(count).toBeGreaterThan(0);
+      for (let n = 0; n < count; n += 1) await items.nth(n).check();
+      await boat(id).getByText(`${count} of ${count} checked`).waitFor();
+    }
     await page
       .locator(".defect", { hasText: "rudder pintle bent" })
       .getByRole("button", { name: "Mended" })
       .click();
     await page.getByText("mended by Robin", { exact: false }).waitFor();
+    expect(await axe(page)).toEqual([]);
+  });
+
+  it("has all of it in the day's log", async () => {
+    const log = await page.evaluate(async () => (await fetch("/api/export/today/log.csv")).text());
+    for (const said of [/spare rudder fitted/, /Zofia/, /08 was fetched by road/, /rudder pintle bent/])
+      expect(log).toMatch(said);
   });
 
   it("makes a boat's code as a QR code, shown once", async () => {
