@@ -73,13 +73,17 @@ pub fn gpx(past: &Past) -> Result<String, FileError> {
 type XmlWriter = Writer<Vec<u8>>;
 
 fn text_element(writer: &mut XmlWriter, name: &str, text: &str) -> std::io::Result<()> {
-    // XML 1.0 has no way to write control characters.
-    let text: String = text.chars().filter(|letter| !letter.is_control()).collect();
+    // XML 1.0 has no way to write these (its production 2, "Char").
+    let no_char = |letter: &char| letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}');
+    let text: String = text.chars().filter(|letter| !no_char(letter)).collect();
     writer.create_element(name).write_text_content(BytesText::new(&text)).map(drop)
 }
 
 fn lat_lon(lat_deg: f64, lon_deg: f64) -> [(&'static str, String); 2] {
-    [("lat", format!("{lat_deg:.7}")), ("lon", format!("{lon_deg:.7}"))]
+    let lon = format!("{lon_deg:.7}");
+    // GPX longitudes end before 180.
+    let lon = if lon == "180.0000000" { "-180.0000000".to_owned() } else { lon };
+    [("lat", format!("{lat_deg:.7}")), ("lon", lon)]
 }
 
 fn trackpoint(writer: &mut XmlWriter, point: &Point) -> std::io::Result<()> {

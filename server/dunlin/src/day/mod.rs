@@ -7,6 +7,8 @@ pub mod desk;
 pub mod export;
 pub mod files;
 pub mod forget;
+#[cfg(test)]
+mod gpx_rules;
 pub mod past;
 pub mod people;
 pub mod record;

@@ -137,7 +137,7 @@ pub fn say_where(serving: &Serving) {
 pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     let HubStart { config, data, link, clock, demo, stop } = start;
     std::fs::create_dir_all(&data).map_err(|source| HubError::Folder { path: data.clone(), source })?;
-    let path = data.join("papers.sqlite");
+    let path = data.join(crate::papers::FILE);
     let opened = Papers::open(&path);
     let papers = opened.map_err(|source| HubError::Papers { path: path.clone(), source })?;
     let is_demo = demo && config.listen.ip().is_loopback();

@@ -9,8 +9,11 @@ use std::{
     thread,
 };
 
-use rusqlite::Connection;
+use rusqlite::{Connection, OpenFlags};
 use tokio::sync::oneshot;
+
+/// The papers' file in the data folder.
+pub const FILE: &str = "papers.sqlite";
 
 /// Writes and reads waiting for the file. When full, [`Papers::with`] waits its turn.
 const JOBS_MAX: usize = 64;
@@ -126,6 +129,17 @@ impl Papers {
         }
         Ok(())
     }
+}
+
+/// Copies the papers, whole and consistent, while they are being written.
+///
+/// # Errors
+/// When they are no papers, or `to` exists or cannot be written.
+pub fn copy_into(from: &Path, to: &Path) -> Result<(), PapersError> {
+    let connection = Connection::open_with_flags(from, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    connection.query_row("SELECT count(*) FROM entry", [], |row| row.get::<_, i64>(0))?;
+    connection.execute("VACUUM INTO ?1", [to.to_string_lossy()])?;
+    Ok(())
 }
 
 fn prepare(connection: &mut Connection) -> Result<(), PapersError> {

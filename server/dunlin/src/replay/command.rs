@@ -11,11 +11,12 @@ use dunlin_engine::{Setup, effect::Effect, input::FeedName, units::mps_from_kn};
 use indicatif::{ProgressBar, ProgressStyle};
 
 use super::{
+    day,
     merge::Merge,
     summary::{Span, Summary},
     try_run,
 };
-use crate::{output, setup};
+use crate::{journal, output, setup};
 
 /// Replays recorded logs and prints what the watch would have said, one JSON object a line.
 #[derive(Debug, clap::Args)]
@@ -35,7 +36,8 @@ pub struct Args {
     /// Also prints what was refused, as objects of the type "discard".
     #[arg(long)]
     discards: bool,
-    /// Logs of NMEA sentences, merged by arrival; "-" reads standard input.
+    /// Logs of NMEA sentences, merged by arrival; "-" reads standard input. Or one day's file
+    /// (DATA/days/2026-06-01.sqlite), which brings its own site and fleet.
     #[arg(required = true, value_name = "LOG")]
     logs: Vec<PathBuf>,
 }
@@ -53,6 +55,13 @@ pub fn execute(args: Args) -> anyhow::Result<()> {
         bail!("the set-up files have errors; nothing was replayed");
     }
     setup.wind_limit_mps = args.wind_limit.map(mps_from_kn);
+    if let Some(path) = args.logs.iter().find(|path| day::is_day(path)) {
+        let [_] = args.logs.as_slice() else {
+            bail!("a day's file is replayed by itself, without other logs")
+        };
+        let given = args.site.is_some() || args.fleet.is_some();
+        return tell_day(&args, path, given.then_some(setup));
+    }
     let bar = progress(&args.logs);
     let mut logs: Vec<(FeedName, Box<dyn Read>)> = Vec::new();
     for path in &args.logs {
@@ -62,6 +71,53 @@ pub fn execute(args: Args) -> anyhow::Result<()> {
     let mut out = BufWriter::with_capacity(64 * 1024, out.lock());
     let told = tell(&args, setup, logs, &mut out).and_then(|()| out.flush());
     bar.finish_and_clear();
+    match told {
+        // Whoever read us has seen enough, as `| head` does.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        told => told.context("the replay stopped"),
+    }
+}
+
+/// Tells a day's file, with its own set-up unless another is given.
+fn tell_day(args: &Args, path: &Path, given: Option<Setup>) -> anyhow::Result<()> {
+    let cannot = || format!("cannot replay {}: is it a day's file of this dunlin?", path.display());
+    let setup = match given {
+        Some(setup) => setup,
+        None => journal::setup_of(path).with_context(cannot)?.with_context(cannot)?,
+    };
+    let fleet = setup.fleet.clone();
+    let mut out = BufWriter::with_capacity(64 * 1024, io::stdout().lock());
+    let mut summary = Summary::default();
+    let mut span = Span::default();
+    let mut failed = None;
+    let counted = day::replay(path, &setup, |t, effects| {
+        span.line(t);
+        for effect in effects {
+            if failed.is_some() {
+                return;
+            }
+            if args.summary {
+                summary.effect(t, effect);
+            } else if args.discards || !matches!(effect, Effect::Discard(_)) {
+                failed = writeln!(out, "{}", output::line(&fleet, t, effect)).err();
+            }
+        }
+    })
+    .with_context(cannot)?;
+    if counted.unread > 0 {
+        eprintln!(
+            "warning: {} entries name a boat no longer in the fleet, or cannot be read",
+            counted.unread
+        );
+    }
+    if counted.damaged {
+        eprintln!("warning: the file is damaged; what comes after the damage is not here");
+    }
+    let told = match failed {
+        Some(error) => Err(error),
+        None if args.summary => write!(out, "{}", summary.table(&fleet, &span)).and_then(|()| out.flush()),
+        None => out.flush(),
+    };
     match told {
         // Whoever read us has seen enough, as `| head` does.
         Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),

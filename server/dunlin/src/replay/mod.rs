@@ -2,6 +2,7 @@
 
 mod arrival;
 pub mod command;
+mod day;
 pub mod merge;
 mod summary;
 
