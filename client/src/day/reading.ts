@@ -4,9 +4,11 @@ import type Feature from "ol/Feature.js";
 import GeoJSON from "ol/format/GeoJSON.js";
 import GPX from "ol/format/GPX.js";
 import KML from "ol/format/KML.js";
-import type Geometry from "ol/geom/Geometry.js";
+import Geometry from "ol/geom/Geometry.js";
+import GeometryCollection from "ol/geom/GeometryCollection.js";
 import LineString from "ol/geom/LineString.js";
 import MultiLineString from "ol/geom/MultiLineString.js";
+import MultiPoint from "ol/geom/MultiPoint.js";
 import MultiPolygon from "ol/geom/MultiPolygon.js";
 import Point from "ol/geom/Point.js";
 import Polygon from "ol/geom/Polygon.js";
@@ -25,9 +27,19 @@ export function readFile(name: string, text: string, lines: Kind): Feature[] {
   const format = formatOf(name);
   return format.readFeatures(text, PROJECTIONS).flatMap((feature) => {
     const geometry = feature.getGeometry();
-    if (!(geometry !== undefined && "getCoordinates" in geometry)) return [];
-    return asSite(feature as Feature, geometry as Geometry, lines);
+    if (!(geometry instanceof Geometry)) return [];
+    return parts(geometry).flatMap((part, n) => {
+      const one = n === 0 ? (feature as Feature) : (feature as Feature).clone();
+      one.setGeometry(part);
+      return asSite(one, part, lines);
+    });
   });
+}
+
+/** A folder of shapes under one name, one by one; areas in several parts stay one. */
+function parts(geometry: Geometry): Geometry[] {
+  if (geometry instanceof GeometryCollection) return geometry.getGeometries().flatMap(parts);
+  return geometry instanceof MultiPoint ? geometry.getPoints() : [geometry];
 }
 
 function formatOf(name: string): GPX | KML | GeoJSON {
@@ -55,12 +67,14 @@ function asSite(feature: Feature, geometry: Geometry, lines: Kind): Feature[] {
         ? geometry.getCoordinates()
         : [];
   return walked.flatMap((line) => {
-    const first = line[0];
-    if (first === undefined || line.length < 3) return [];
+    const corners = line.map(([x = 0, y = 0]) => [x, y] as const);
+    const [first, last] = [corners[0], corners.at(-1)];
+    if (first === undefined || last === undefined) return [];
+    // Who walked back to the first corner has closed it already.
+    if (corners.length > 1 && first[0] === last[0] && first[1] === last[1]) corners.pop();
+    if (corners.length < 3) return [];
     const area = feature.clone();
-    area.setGeometry(
-      new Polygon([[...line.map(([x = 0, y = 0]) => [x, y]), [first[0] ?? 0, first[1] ?? 0]]]),
-    );
+    area.setGeometry(new Polygon([[...corners, first].map(([x, y]) => [x, y])]));
     area.setProperties({ kind, name });
     return [area];
   });
