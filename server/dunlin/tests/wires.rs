@@ -1,7 +1,9 @@
-//! Feeds by a real serial line and by real standard input, into the program as people start it.
+//! Feeds by a real serial line and by real standard input, and the name by real multicast: the program as
+//! people start it.
 
 use std::{
     io::{Read as _, Write as _},
+    net::{Ipv4Addr, UdpSocket},
     path::{Path, PathBuf},
     process::{Child, Command, Stdio},
     time::{Duration, Instant},
@@ -9,6 +11,7 @@ use std::{
 
 use dunlin::journal;
 use dunlin_engine::{input::Input, moment::Moment};
+use mdns_sd::{HostnameResolutionEvent, ServiceDaemon};
 use serial2_tokio::SerialPort;
 
 /// Nothing here takes this long; a test that does has failed.
@@ -34,10 +37,14 @@ impl Drop for Program {
 
 /// Starts `dunlin serve` in `folder` with this feed.
 fn serve(folder: &Path, feed: &str) -> Program {
-    let config = format!("data = \"data\"\n\n[[feed]]\nname = \"boat\"\n{feed}\n");
+    serve_with(folder, &format!("[[feed]]\nname = \"boat\"\n{feed}"), "127.0.0.1:0")
+}
+
+fn serve_with(folder: &Path, more: &str, listen: &str) -> Program {
+    let config = format!("data = \"data\"\n\n{more}\n");
     std::fs::write(folder.join("dunlin.toml"), config).expect("written");
     let child = Command::new(env!("CARGO_BIN_EXE_dunlin"))
-        .args(["serve", "--listen", "127.0.0.1:0", "--config", "dunlin.toml"])
+        .args(["serve", "--listen", listen, "--config", "dunlin.toml"])
         .current_dir(folder)
         .stdin(Stdio::piped())
         .stdout(Stdio::null())
@@ -125,4 +132,45 @@ async fn a_serial_line_is_read() {
         instrument.write_all(line.as_bytes()).await.expect("open");
     }
     tokio::task::block_in_place(|| until_recorded(folder.path(), &mut program, &lines));
+}
+
+/// The group of multicast DNS (RFC 6762, section 3).
+const GROUP: Ipv4Addr = Ipv4Addr::new(224, 0, 0, 251);
+
+/// Whether a datagram to the group comes back to this machine at all.
+fn multicast_works() -> bool {
+    let tried = || -> std::io::Result<bool> {
+        let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0))?;
+        socket.join_multicast_v4(&GROUP, &Ipv4Addr::UNSPECIFIED)?;
+        socket.set_multicast_loop_v4(true)?;
+        socket.set_read_timeout(Some(Duration::from_secs(2)))?;
+        socket.send_to(b"dunlin", (GROUP, socket.local_addr()?.port()))?;
+        let mut heard = [0; 16];
+        Ok(socket.recv(&mut heard)? == 6)
+    };
+    tried().unwrap_or(false)
+}
+
+#[test]
+fn the_name_is_found_by_multicast() {
+    if !multicast_works() {
+        eprintln!("skipped: nothing comes back from {GROUP} here");
+        return;
+    }
+    let folder = tempfile::tempdir().expect("a folder");
+    let name = format!("dunlin-test-{}", std::process::id());
+    let _program = serve_with(folder.path(), &format!("[https]\nname = \"{name}\""), "0.0.0.0:0");
+    let daemon = ServiceDaemon::new().expect("a socket");
+    let host = format!("{name}.local.");
+    let events = daemon.resolve_hostname(&host, Some(LONG.as_millis() as u64)).expect("asked");
+    let found = loop {
+        match events.recv_timeout(LONG).expect("an answer or its end") {
+            HostnameResolutionEvent::AddressesFound(found, addresses) => break (found, addresses),
+            HostnameResolutionEvent::SearchTimeout(host) => panic!("{host} was not found"),
+            _ => continue,
+        }
+    };
+    assert_eq!(found.0.to_lowercase(), host);
+    assert!(!found.1.is_empty(), "a name without an address");
+    drop(daemon.shutdown());
 }
