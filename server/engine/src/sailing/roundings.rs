@@ -2,7 +2,8 @@
 //!
 //! The bearing from the mark to the boat, unwrapped, sweeps anticlockwise when the mark is left to
 //! port and clockwise when it is left to starboard (`exercises.md`). A boat that sails straight past
-//! sweeps as well, so her own turn must agree.
+//! sweeps as well, so her own turn must agree. It is decided by the whole pass, when she has left the
+//! mark behind: a boat that circles or tacks beside a mark has not rounded it yet.
 
 use crate::{
     effect::{Rounding, Side},
@@ -14,14 +15,19 @@ use crate::{
 
 /// Within this distance of a mark she may be rounding it, metres: a beginner's wide turn and the
 /// error of two positions (our choice).
-const NEAR_M: f64 = 40.0;
+const NEAR_M: f64 = 30.0;
+/// She has left it when this far away, metres: farther than she came in by as much as a position
+/// wanders meanwhile (our choice).
+const LEFT_M: f64 = 33.0;
 /// She must have come this near, beside the error of her position, metres (our choice).
 const CLOSE_M: f64 = 20.0;
 /// With a sweep of this much her turn may go either way, degrees: she came to the mark on one
 /// course, left it on another, and tacked in between.
 const PLAIN_SWEEP_DEG: f64 = 120.0;
-/// She has left it when this much further away than she came, metres.
-const LEFT_M: f64 = 12.0;
+/// No straight course past a mark sweeps this much, degrees: whatever her turn, she went round it.
+const ROUND_SWEEP_DEG: f64 = 185.0;
+/// Passed within so many standard deviations of her position, a mark may have been on her other side.
+const UNSURE_SDS: f64 = 2.0;
 /// The bearing must sweep at least this far, degrees (`exercises.md`, our choice).
 const SWEEP_DEG: f64 = 60.0;
 /// Her own course must turn the same way by at least this, degrees (our choice).
@@ -46,7 +52,6 @@ struct Pass {
     course_deg: Option<f64>,
     nearest_m: f64,
     position_sd_m: f64,
-    told: bool,
 }
 
 /// One boat's roundings of every mark.
@@ -54,12 +59,14 @@ struct Pass {
 pub struct Roundings {
     boat: BoatIx,
     passes: Vec<Option<Pass>>,
+    /// The side on which she last left each mark.
+    usual: Vec<Option<Side>>,
 }
 
 impl Roundings {
     /// Nothing seen yet.
     pub fn new(boat: BoatIx) -> Roundings {
-        Roundings { boat, passes: Vec::new() }
+        Roundings { boat, passes: Vec::new(), usual: Vec::new() }
     }
 
     /// Takes in her newest motion and says which marks she has just rounded.
@@ -68,12 +75,14 @@ impl Roundings {
     pub fn see(&mut self, motion: &Motion, marks: &[MarkAt]) -> Vec<Rounding> {
         if self.passes.len() != marks.len() {
             self.passes = vec![None; marks.len()];
+            self.usual = vec![None; marks.len()];
         }
         let mut rounded = Vec::new();
-        for (pass, mark) in self.passes.iter_mut().zip(marks) {
+        for ((pass, usual), mark) in self.passes.iter_mut().zip(&mut self.usual).zip(marks) {
             let distance_m = mark.at.distance_m(motion.position);
-            if distance_m > NEAR_M {
-                if let Some(hand) = pass.take().and_then(|pass| pass.hand()) {
+            if distance_m > LEFT_M || (distance_m > NEAR_M && pass.is_none()) {
+                if let Some(hand) = pass.take().and_then(|pass| pass.hand(*usual)) {
+                    *usual = Some(hand);
                     rounded.push(rounding(motion.at, self.boat, mark, hand));
                 }
                 continue;
@@ -88,15 +97,8 @@ impl Roundings {
                 course_deg: None,
                 nearest_m: distance_m,
                 position_sd_m: motion.position_sd_m,
-                told: false,
             });
             now.follow(motion, bearing.deg(), distance_m);
-            if distance_m > now.nearest_m + LEFT_M
-                && let Some(hand) = now.hand()
-            {
-                now.told = true;
-                rounded.push(rounding(motion.at, self.boat, mark, hand));
-            }
         }
         rounded
     }
@@ -121,19 +123,34 @@ impl Pass {
         }
     }
 
-    /// The side the mark was left on, once it is clear that it was rounded; once only.
+    /// The side the mark was left on; `None` when it was not rounded, or that is not clear.
     ///
     /// A mark passed closer than the position is known may seem to have been passed on its other
-    /// side. Nothing in the track tells that from a boat that turned back beside it.
-    fn hand(&self) -> Option<Side> {
-        if self.told || self.nearest_m > CLOSE_M + self.position_sd_m {
+    /// side. Nothing in the track tells that from a boat that turned back beside it, but the side on
+    /// which she left the same mark before (`usual`) does: an exercise is sailed one way round.
+    fn hand(&self, usual: Option<Side>) -> Option<Side> {
+        if self.nearest_m > CLOSE_M + self.position_sd_m {
             return None;
         }
-        let agree = self.sweep_deg.signum() == self.turn_deg.signum();
-        let swept_deg = if agree { SWEEP_DEG } else { PLAIN_SWEEP_DEG };
-        let enough = self.sweep_deg.abs() >= swept_deg && self.turn_deg.abs() >= TURN_DEG;
-        enough.then_some(if self.sweep_deg < 0.0 { Side::Port } else { Side::Starboard })
+        let swept = side(self.sweep_deg);
+        let agree = swept == side(self.turn_deg);
+        let turned = self.turn_deg.abs() >= TURN_DEG;
+        let unsure = self.nearest_m <= UNSURE_SDS * self.position_sd_m;
+        if turned && !agree && unsure && self.sweep_deg.abs() >= SWEEP_DEG {
+            return usual;
+        }
+        let swept_deg = match (agree, turned) {
+            (true, true) => SWEEP_DEG,
+            (false, true) => PLAIN_SWEEP_DEG,
+            (_, false) => ROUND_SWEEP_DEG,
+        };
+        (self.sweep_deg.abs() >= swept_deg).then_some(swept)
     }
+}
+
+/// The side on which a mark lies whose bearing sweeps, or round which a boat turns, this way.
+fn side(clockwise_deg: f64) -> Side {
+    if clockwise_deg < 0.0 { Side::Port } else { Side::Starboard }
 }
 
 fn rounding(at: Moment, boat: BoatIx, mark: &MarkAt, hand: Side) -> Rounding {

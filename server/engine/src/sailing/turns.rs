@@ -28,6 +28,10 @@ const LEE_DEG: f64 = 2.0;
 const GYBE_TURN_DEG: f64 = 24.0;
 /// The turn must be kept this long, s.
 const GYBE_HOLD_S: f64 = 2.0;
+/// Fixes further apart than this show a swing through the wind once only, s.
+const SPARSE_S: f64 = 3.0;
+/// Such a swing is a gybe when it went this far past the wind, degrees: no helm that wanders does.
+const SPARSE_GYBE_DEG: f64 = 18.0;
 /// The new side must be kept this long, s.
 const HOLD_S: f64 = 3.0;
 /// While she still swings it is not told, but no longer than this, s: the whole turn is worth more
@@ -174,7 +178,7 @@ impl Turns {
             Turn::Gybe => GYBED_DEG,
         };
         if depth_deg >= won_deg && bow.way {
-            self.new_side(at, heading_deg, before, after)
+            self.new_side(at, heading_deg, (before, after), depth_deg)
         } else {
             // A stern just through the wind wavers about it; a bow that does has not tacked.
             if crossed.turn == Turn::Tack || depth_deg < LEE_DEG {
@@ -213,7 +217,13 @@ impl Turns {
         }
     }
 
-    fn new_side(&mut self, at: Moment, heading_deg: f64, before: i64, after: i64) -> Vec<Manoeuvre> {
+    fn new_side(
+        &mut self,
+        at: Moment,
+        heading_deg: f64,
+        (before, after): (i64, i64),
+        depth_deg: f64,
+    ) -> Vec<Manoeuvre> {
         let fresh = Candidate { since: at, samples: 0, before, after, ripe: false };
         let mut candidate = self.candidate.unwrap_or(fresh);
         candidate.samples += 1;
@@ -225,6 +235,9 @@ impl Turns {
             Turn::Gybe => self.gybed(at, candidate.since),
         };
         candidate.ripe |= candidate.samples >= 2 && kept && (turned || kept_s >= WANDER_S);
+        candidate.ripe |= last_crossed(before, after).turn == Turn::Gybe
+            && depth_deg >= SPARSE_GYBE_DEG
+            && self.swung_between_fixes(at, heading_deg);
         self.candidate = Some(candidate);
         let turning = kept_s < SWING_S && self.swung_deg(at, heading_deg) > STRAIGHT_DEG;
         if turning { Vec::new() } else { self.complete(at) }
@@ -273,6 +286,16 @@ impl Turns {
             .mean_heading(since, 2.4, 8.0)
             .is_some_and(|before_deg| (now_deg - before_deg).abs() >= GYBE_TURN_DEG);
         (kept_s >= GYBE_HOLD_S && turned) || kept_s >= WANDER_S
+    }
+
+    /// Whether the fixes come far apart, and she turned far between the last two.
+    fn swung_between_fixes(&self, at: Moment, heading_deg: f64) -> bool {
+        let before = self.past.iter().rev().find(|past| past.at < at);
+        before.is_some_and(|before| {
+            let gap_s = at.s_since(before.at);
+            (SPARSE_S..=2.5 * SPARSE_S).contains(&gap_s)
+                && (heading_deg - before.heading_deg).abs() >= GYBE_TURN_DEG
+        })
     }
 
     /// Mean of the headings between `from_s` and `to_s` before a moment; `None` when none is known.
