@@ -21,6 +21,9 @@ const HAND_SD_DEG: f64 = 8.0;
 /// What an unknown stream does to courses over the ground, degrees: 0.5 kn across the wind turns
 /// them by 6 to 8 (`wind_from_tracks_current_bias.csv`); most sailing waters have less.
 const UNKNOWN_STREAM_DEG: f64 = 4.0;
+/// What the doubt of a known stream does to them, degrees for each m/s: 5.8 degrees for 0.5 kn at a
+/// boat speed of 3.5 kn (the same table).
+const STREAM_DEG_PER_MPS: f64 = 22.0;
 /// Error of the fleet's answer that more boats do not take away, degrees (our choice): all of them
 /// may favour one tack, or sail in one bend of the wind.
 const FLEET_BIAS_DEG: f64 = 3.0;
@@ -53,15 +56,15 @@ pub(super) struct Shown {
 
 impl Default for Shown {
     fn default() -> Shown {
-        Shown::by(&Circle::default(), true)
+        Shown::by(&Circle::default(), None)
     }
 }
 
 impl Shown {
     /// What a belief from courses comes to.
-    pub(super) fn by(belief: &Circle, stream_known: bool) -> Shown {
+    pub(super) fn by(belief: &Circle, stream_sd_mps: Option<f64>) -> Shown {
         let felt = belief.blurred(FLEET_BIAS_DEG);
-        let ground = if stream_known { felt.clone() } else { felt.blurred(UNKNOWN_STREAM_DEG) };
+        let ground = felt.blurred(stream_sd_mps.map_or(UNKNOWN_STREAM_DEG, |sd| STREAM_DEG_PER_MPS * sd));
         Shown { summary: felt.summary(), felt, ground }
     }
 }

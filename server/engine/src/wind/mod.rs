@@ -155,7 +155,7 @@ impl Wind {
     /// Once a second: weighs everything and says what the wind is.
     pub fn tick(&mut self, now: Moment) {
         if self.fleet.tick(now) {
-            self.shown = Shown::by(self.fleet.belief(), self.stream.now().is_some());
+            self.shown = Shown::by(self.fleet.belief(), self.stream.now().map(|stream| stream.sd_mps));
             self.disagreeing = self.disagreements_at(now);
         }
         if self.fused.is_some_and(|at| now.ms_since(at) < FUSE_MS) {

@@ -18,7 +18,7 @@ use crate::{
 };
 
 /// How often the fit is worked out anew, ms: a stream turns over hours.
-const PERIOD_MS: i64 = 30_000;
+const PERIOD_MS: i64 = 60_000;
 /// What the fleet and the instruments show fades with this time constant, s: half an hour after the
 /// turn of the tide a stream of 1 kn runs with a quarter of it (common practice, rule of twelfths).
 const FADE_S: f64 = 1_500.0;

@@ -80,7 +80,7 @@ const PRIOR_FREEDOM: f64 = 3.0;
 /// Rounds of the fit.
 const ROUNDS: usize = 8;
 /// The fit also sets out from so many streams around the prior, this far from it, m/s.
-const STARTS: u16 = 6;
+const STARTS: u16 = 4;
 const START_MPS: f64 = 0.45;
 /// Explanations nearer to each other than this are one, m/s.
 const SAME_MPS: f64 = 0.08;

@@ -23,8 +23,8 @@ pub const LEG_MAX_S: f64 = 90.0;
 const GAP_S: f64 = 12.0;
 /// A leg of this length counts once, a shorter one for less, s.
 const WHOLE_S: f64 = 30.0;
-/// Legs kept of one boat: those of about half an hour.
-const LEGS_MAX: usize = 36;
+/// Legs kept of one boat: those of twenty minutes or more.
+const LEGS_MAX: usize = 24;
 /// Samples of a stretch that is being sailed.
 const SAMPLES_MAX: usize = 32;
 
