@@ -399,11 +399,14 @@ fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
     match craft.conditions.wanted() {
         Some(wanted) if afloat => {
-            // Boats stop, swing and are walked about where they come ashore: there, motion alone is
-            // worth a look and no more. A heel that was felt is still believed.
+            // Boats stop, swing and are walked about where they come ashore: there, motion alone,
+            // however plain, is worth a look and no more. A heel that was felt is still believed.
             let at_landing = around.landing_m.is_some_and(|landing_m| landing_m < LANDING_REACH_M);
             let heeled = craft.track.motion().and_then(|motion| motion.heel_deg);
             let over = heeled.is_some_and(|heel_deg| heel_deg.abs() > ON_HER_SIDE_DEG);
+            if at_landing && !over && wanted.level < Level::Warning {
+                return alerts.release(now, topic, craft.conditions.belief().most_likely().word());
+            }
             let level = if at_landing && !over { Level::Caution } else { wanted.level };
             let claim = Claim { level, began: wanted.began, confidence: Some(wanted.confidence) };
             alerts.hold(now, topic, claim, || wanted.evidence.clone());

@@ -1,6 +1,7 @@
 //! What can be read of the engine at any moment, in the frames that the edges use.
 
 use crate::{
+    conditions::SignValues,
     craft::Craft,
     effect::{Alert, Seen, Side, Standing},
     engine::Engine,
@@ -163,6 +164,12 @@ impl Engine {
             sd_mps: stream.sd_mps,
             entered: stream.by_hand,
         })
+    }
+
+    /// What the probability of a capsize is weighed from, of each dinghy that has lost her way.
+    pub fn signs(&self) -> impl Iterator<Item = (BoatIx, Moment, &SignValues)> {
+        let crafts = self.crafts.iter().filter(|craft| craft.boat.role == Role::Dinghy);
+        crafts.filter_map(|craft| craft.conditions.signs().map(|(at, seen)| (craft.ix, at, seen)))
     }
 
     /// Sources that no boat claims.

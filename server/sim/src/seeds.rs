@@ -1,9 +1,11 @@
-//! Which sessions make a season. Tuning and judging seeds are in separate files on purpose.
+//! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
 use crate::scenario::SCENARIOS;
 
 /// Seeds that rules may be tuned on.
 const TUNING: &str = include_str!("../seeds/tuning.txt");
+/// Seeds that weights are fitted on.
+const FITTING: &str = include_str!("../seeds/fitting.txt");
 /// Seeds for the verdict only.
 const JUDGING: &str = include_str!("../seeds/judging.txt");
 /// Seeds of the short season.
@@ -12,6 +14,8 @@ const SHORT: &str = include_str!("../seeds/short.txt");
 /// Which season.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Season {
+    /// Every scenario on the seeds that weights are fitted on.
+    Fitting,
     /// Every scenario on the tuning seeds.
     Tuning,
     /// Every scenario on the judging seeds.
@@ -23,6 +27,7 @@ pub enum Season {
 /// The sessions of a season: scenario and seed.
 pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
     let (text, every) = match season {
+        Season::Fitting => (FITTING, 1),
         Season::Tuning => (TUNING, 1),
         Season::Judging => (JUDGING, 1),
         Season::Short => (SHORT, 3),
@@ -44,8 +49,10 @@ mod tests {
         let seeds = |season| {
             sessions(season).into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
         };
-        let (tuning, judging, short) = (seeds(Season::Tuning), seeds(Season::Judging), seeds(Season::Short));
-        assert!(tuning.is_disjoint(&judging) && tuning.is_disjoint(&short) && judging.is_disjoint(&short));
+        let all = [Season::Fitting, Season::Tuning, Season::Judging, Season::Short].map(seeds);
+        for (n, season) in all.iter().enumerate() {
+            assert!(all[n + 1..].iter().all(|other| season.is_disjoint(other)));
+        }
         assert!(sessions(Season::Judging).len() >= 80, "a season is at least 1,000 boat-hours");
     }
 }

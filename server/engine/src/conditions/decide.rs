@@ -7,9 +7,9 @@
 use crate::{effect::Level, moment::Moment};
 
 /// Probability for a caution.
-pub(crate) const CAUTION: f64 = 0.12;
+pub(crate) const CAUTION: f64 = 0.24;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
-pub(crate) const WARNING: (f64, f64) = (0.45, 0.2);
+pub(crate) const WARNING: (f64, f64) = (0.48, 0.38);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;
 /// Over this time the asking price falls from the first to the second value, s.
@@ -17,9 +17,9 @@ pub(crate) const PATIENCE_S: f64 = 60.0;
 /// A warning that stood so long becomes an alarm, s: nothing has explained the stop.
 pub(crate) const UNEXPLAINED_S: f64 = 45.0;
 /// An alert ends when the probability is below this.
-pub(crate) const CLEAR: f64 = 0.06;
+pub(crate) const CLEAR: f64 = 0.12;
 /// And steps back to a caution below this.
-pub(crate) const EASE: f64 = 0.12;
+pub(crate) const EASE: f64 = 0.2;
 
 /// The probability that alerts go by: the belief averaged over the last seconds, so that one odd
 /// second, a lurch in a tack, says nothing; but near proof (a mast in the water) does not wait.
@@ -105,15 +105,15 @@ mod tests {
         let at = |s: i64| Moment(s * 1000);
         let of = |level: Level, since: i64| Some(Standing { level, began: at(0), since: at(since) });
         for (standing, now, probability, expected) in [
-            (None, 0, 0.11, None),
-            (None, 0, 0.21, Some(Level::Caution)),
+            (None, 0, 0.23, None),
+            (None, 0, 0.35, Some(Level::Caution)),
             (None, 0, 0.55, Some(Level::Warning)),
             (None, 0, 0.95, Some(Level::Alarm)),
-            (of(Level::Caution, 0), 5, 0.10, Some(Level::Caution)), // kept: between the limits
+            (of(Level::Caution, 0), 5, 0.18, Some(Level::Caution)), // kept: between the limits
             (of(Level::Warning, 0), 44, 0.40, Some(Level::Warning)),
             (of(Level::Warning, 0), 45, 0.40, Some(Level::Alarm)), // unexplained for 45 s
-            (of(Level::Alarm, 0), 5, 0.11, Some(Level::Caution)),
-            (of(Level::Alarm, 0), 5, 0.05, None),
+            (of(Level::Alarm, 0), 5, 0.18, Some(Level::Caution)),
+            (of(Level::Alarm, 0), 5, 0.11, None),
         ] {
             let got = step(standing, at(now), probability, 0.0).map(|standing| standing.level);
             assert_eq!(got, expected, "{standing:?} at {now} s with {probability}");

@@ -13,6 +13,10 @@ mod heel;
 mod model;
 mod pace;
 mod receiver;
+mod signs;
+mod stopping;
+mod weigh;
+mod weights;
 mod words;
 
 #[cfg(test)]
@@ -20,6 +24,8 @@ mod trials;
 
 pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
 pub use model::Condition;
+pub use signs::{HEEL_SIGN, NAMES as SIGN_NAMES, SIGNS, SignValues};
+pub use weigh::weighed;
 
 use crate::{
     effect::Level,
@@ -137,12 +143,17 @@ pub struct Conditions {
     silences: f64,
     silence_counted: bool,
     silent_s: Option<f64>,
+    /// What this silence says for a capsize, as a ln likelihood ratio.
+    silence_ln: f64,
     standing: Option<decide::Standing>,
     stop_gust: f64,
     stop_gybe_s: Option<f64>,
     stop_words: Option<String>,
     around: Surroundings,
     now: Moment,
+    signs: signs::Signs,
+    /// What was seen of her last, while she has lost her way.
+    seen: Option<SignValues>,
 }
 
 impl Conditions {
@@ -164,22 +175,33 @@ impl Conditions {
             silences: 0.0,
             silence_counted: false,
             silent_s: None,
+            silence_ln: 0.0,
             standing: None,
             stop_gust: 1.0,
             stop_gybe_s: None,
             stop_words: None,
             around: Surroundings::default(),
             now: Moment(0),
+            signs: signs::Signs::default(),
+            seen: None,
         }
+    }
+
+    /// What is seen of her and when, while she has lost her way: what the probability of a capsize is
+    /// weighed from; `None` while she makes way.
+    pub fn signs(&self) -> Option<(Moment, &SignValues)> {
+        Some((self.last?.at, self.seen.as_ref()?))
     }
 
     /// The belief now.
     pub fn belief(&self) -> Belief {
-        Belief {
-            at: self.now,
-            shares: Condition::ALL.map(|condition| self.bank.share(condition)),
-            silent_s: self.silent_s,
-        }
+        let (models, capsized) = (self.bank.share(Condition::Capsized), self.capsized());
+        let others = if models < 1.0 { (1.0 - capsized) / (1.0 - models) } else { 0.0 };
+        let shares = Condition::ALL.map(|condition| match condition {
+            Condition::Capsized => capsized,
+            other => self.bank.share(other) * others,
+        });
+        Belief { at: self.now, shares, silent_s: self.silent_s }
     }
 
     /// A fix was taken into `track`.
@@ -276,6 +298,15 @@ impl Conditions {
             onsets: &begins,
             other: &other,
         });
+        self.seen = self.signs.see(&signs::Look {
+            dt_s,
+            velocity: seen,
+            expected_mps,
+            heel_deg: motion.heel_deg,
+            off_wind_deg: self.bow_off_wind(motion),
+            capsized: self.bank.share(Condition::Capsized),
+            around: &around,
+        });
         if before < 0.05 {
             self.stop_gust = around.gust_ratio();
             self.stop_gybe_s = around.since_gybe_s;
@@ -330,15 +361,17 @@ impl Conditions {
         })
     }
 
-    /// The bow's angle off the wind, where a compass tells it.
+    /// The bow's angle off the wind, degrees, where a compass tells it.
+    fn bow_off_wind(&self, motion: &Motion) -> Option<f64> {
+        let (heading, wind) = motion.heading.filter(|_| motion.heading_sensed).zip(self.around.wind)?;
+        Some(wind.from.turn_to(heading))
+    }
+
+    /// The bow's angle off the wind, as evidence for the conditions.
     fn heading(&self, ln: &mut [f64; Condition::COUNT], motion: &Motion, dt_s: f64) {
-        let (Some(heading), Some(wind)) = (motion.heading, self.around.wind) else {
+        let (Some(off), Some(wind)) = (self.bow_off_wind(motion).map(f64::abs), self.around.wind) else {
             return;
         };
-        if !motion.heading_sensed {
-            return;
-        }
-        let off = wind.from.turn_to(heading).abs();
         let weight = (dt_s / HEADING_CORRELATION_S).min(1.0);
         for (condition, mean, sd) in [
             (Condition::InIrons, 0.0, 28.0),
@@ -389,12 +422,25 @@ impl Conditions {
         let at_once = rate * CAPSIZED_SILENT_PER_S * CAPSIZED_SILENT_WITHIN_S / capsized;
         self.bank.move_over(Condition::Sailing, Condition::Capsized, at_once);
         let mut ln = [0.0; Condition::COUNT];
-        ln[Condition::Capsized.ix()] = (capsized / upright).ln();
+        self.silence_ln = (capsized / upright).ln();
+        ln[Condition::Capsized.ix()] = self.silence_ln;
         self.bank.weigh(&ln);
     }
 
+    /// The probability that she is capsized: weighed from the signs while she has lost her way; while
+    /// she makes it she is not; while nothing is heard as the models have it.
+    fn capsized(&self) -> f64 {
+        let models = self.bank.share(Condition::Capsized);
+        match (&self.seen, self.silent_s) {
+            (Some(seen), None) => weigh::probability(seen),
+            (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
+            (None, Some(_)) => models,
+            (None, None) => models.min(MAKING_WAY_MOST),
+        }
+    }
+
     fn decide<'a>(&mut self, now: Moment, history: impl DoubleEndedIterator<Item = &'a Motion>) {
-        let probability = self.bank.share(Condition::Capsized);
+        let probability = self.capsized();
         let silent = self.silent_s.unwrap_or(0.0);
         let stopped_s = self.bank.age_s(Condition::Capsized) + silent;
         let had = self.standing.is_some();
@@ -447,6 +493,8 @@ impl Conditions {
     }
 }
 
+/// A boat that makes way is not capsized: no more than this of the models' share is believed.
+const MAKING_WAY_MOST: f64 = 0.02;
 /// Silence is more than so many of the feed's own intervals and ...
 const SILENCE_RHYTHMS: f64 = 3.0;
 /// ... so many seconds.

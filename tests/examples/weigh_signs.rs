@@ -1,0 +1,253 @@
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season and prints the
+//! file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
+//!
+//! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
+//! differences of neighbours keeps it smooth (Eilers and Marx 1996), one on the values keeps it small.
+//! Newton's method on the normal equations; nothing is random.
+
+use std::{collections::BTreeMap, thread};
+
+use dunlin::setup;
+use dunlin_engine::{
+    Engine, Setup,
+    conditions::{HEEL_SIGN, SIGN_NAMES, SIGNS, SignValues},
+    fleet::BoatIx,
+    input::{FeedName, Input},
+    moment::Moment,
+};
+use dunlin_sim::{Season, Session, Truth, sessions};
+
+/// Quantiles at which the lines may bend.
+const QUANTILES: [f64; 7] = [0.01, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99];
+/// Penalty on the difference of neighbouring points, per squared unit of ln odds.
+const ROUGHNESS: f64 = 400.0;
+/// Penalty on the values themselves.
+const SIZE: f64 = 20.0;
+/// Signs whose weight may only rise with their value, or only fall: where the physics says so, the fit must
+/// not say otherwise for the sake of a few sessions.
+const RISES: [&str; 14] = [
+    "fell",
+    "fell m/s",
+    "fell off the wind",
+    "fell below",
+    "short of luffing",
+    "pace before",
+    "wind",
+    "gust",
+    "heel",
+    "heel lasts",
+    "heel above before",
+    "models",
+    "models lately",
+    "models and way",
+];
+/// See [`RISES`].
+const FALLS: [&str; 6] = ["took", "lies ahead", "swings", "burst", "way left", "gybe"];
+/// Penalty on a step the wrong way.
+const WRONG_WAY: f64 = 1e5;
+/// One row in so many is taken: neighbouring seconds say the same.
+const EVERY: usize = 3;
+/// Newton steps; it settles in some twenty, as the wrong ways are found.
+const STEPS: usize = 25;
+
+struct Row {
+    seen: SignValues,
+    capsized: bool,
+}
+
+fn main() {
+    let work = sessions(Season::Fitting);
+    let halves: Vec<Vec<Row>> = thread::scope(|scope| {
+        let (left, right) = work.split_at(work.len() / 2);
+        let runs = [left, right].map(|part| {
+            scope.spawn(move || part.iter().flat_map(|(name, seed)| sail(name, *seed)).collect())
+        });
+        runs.into_iter().map(|run| run.join().expect("a session runs to its end")).collect()
+    });
+    let rows: Vec<Row> = halves.into_iter().flatten().collect();
+    eprintln!("{} sessions", work.len());
+    println!(
+        "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs.rs`, which fits them"
+    );
+    println!("//! on the fitting season; not to be changed by hand.\n");
+    println!("use super::weigh::{{Scale, Weight}};\n");
+    let (felt, blind): (Vec<Row>, Vec<Row>) = rows.into_iter().partition(|row| !row.seen[HEEL_SIGN].is_nan());
+    println!("/// Where no heel is told, or none to be believed.");
+    print("BLIND", blind.into_iter().step_by(EVERY).collect());
+    println!("\n/// Where heel can be believed.");
+    print("FELT", felt);
+}
+
+/// One session through the engine: every second in which a boat afloat has lost her way.
+fn sail(scenario: &str, seed: u64) -> Vec<Row> {
+    let mut session = Session::new(scenario, seed).expect("a scenario of the list");
+    let (site, _) = setup::site::parse("site", &session.site_geojson());
+    let (fleet, _) = setup::fleet::parse("fleet", &session.fleet_toml());
+    let names: Vec<String> = fleet.iter().map(|boat| boat.id.clone()).collect();
+    let mut engine = Engine::new(Setup { site, fleet, wind_limit_mps: None });
+    let feed = FeedName("log".into());
+    let mut seen: Vec<(BoatIx, Moment, SignValues)> = Vec::new();
+    let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
+    for line in session.by_ref() {
+        let now = Moment(line.arrival_ms);
+        let _effects = engine.on(now, Input::Line { feed: feed.clone(), line: line.text.into_bytes() });
+        for (boat, at, signs) in engine.signs() {
+            if last.insert(boat, at) != Some(at) {
+                seen.push((boat, now, *signs));
+            }
+        }
+    }
+    let truth = session.truth();
+    let labelled = seen.into_iter().filter_map(|(boat, at, seen)| {
+        let capsized = state(&truth, names.get(usize::from(boat.0))?, at.0)?;
+        Some(Row { seen, capsized })
+    });
+    labelled.collect()
+}
+
+/// Whether a boat is capsized; `None` when that is no question: ashore, or righted and not yet under way.
+fn state(truth: &Truth, boat: &str, at_ms: i64) -> Option<bool> {
+    let of = truth.boats.iter().find(|b| b.id == boat)?;
+    let afloat = of.afloat_from_ms? <= at_ms && of.afloat_to_ms.is_none_or(|to| at_ms <= to);
+    afloat.then_some(())?;
+    for capsize in truth.capsizes.iter().filter(|capsize| capsize.boat == boat && capsize.start_ms <= at_ms) {
+        if capsize.righted_ms.is_none_or(|righted| at_ms < righted) {
+            return Some(true);
+        }
+        if capsize.sailing_ms.is_none_or(|sailing| at_ms < sailing + 3_000) {
+            return None;
+        }
+    }
+    Some(false)
+}
+
+fn knots(rows: &[Row], sign: usize) -> Vec<f64> {
+    let mut values: Vec<f64> =
+        rows.iter().map(|row| row.seen[sign]).filter(|value| value.is_finite()).collect();
+    values.sort_by(f64::total_cmp);
+    let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
+    let mut knots: Vec<f64> =
+        QUANTILES.iter().filter_map(|&q| at(q)).map(|value| (value * 1e3).round() / 1e3).collect();
+    knots.dedup();
+    knots
+}
+
+/// Where a row's values fall on the lines: index and share of each coefficient touched.
+fn touched(row: &Row, lines: &[Vec<f64>], out: &mut Vec<(usize, f64)>) {
+    out.clear();
+    let mut start = 0;
+    for (knots, &value) in lines.iter().zip(&row.seen) {
+        let last = knots.len().saturating_sub(1);
+        if value.is_nan() || knots.is_empty() {
+            out.push((start + knots.len(), 1.0));
+        } else {
+            let value = value.clamp(knots[0], knots[last]);
+            let left = knots.partition_point(|&knot| knot <= value).saturating_sub(1);
+            let right = (left + 1).min(last);
+            let span = knots[right] - knots[left];
+            let share = if span > 0.0 { (value - knots[left]) / span } else { 0.0 };
+            out.push((start + left, 1.0 - share));
+            if share > 0.0 {
+                out.push((start + right, share));
+            }
+        }
+        start += knots.len() + 1;
+    }
+    out.push((start, 1.0));
+}
+
+fn fit(rows: &[Row], lines: &[Vec<f64>]) -> Vec<f64> {
+    let count = lines.iter().map(|knots| knots.len() + 1).sum::<usize>() + 1;
+    let mut weights = vec![0.0; count];
+    let mut at = Vec::new();
+    for step in 0..STEPS {
+        let mut slope = vec![0.0; count];
+        let mut bend = vec![vec![0.0; count]; count];
+        let mut loss = 0.0;
+        for row in rows {
+            touched(row, lines, &mut at);
+            let z: f64 = at.iter().map(|&(ix, share)| weights[ix] * share).sum();
+            let p = 1.0 / (1.0 + (-z).exp());
+            let (off, flat) = (p - f64::from(u8::from(row.capsized)), (p * (1.0 - p)).max(1e-9));
+            loss -= if row.capsized { p.max(1e-12).ln() } else { (1.0 - p).max(1e-12).ln() };
+            for &(i, a) in &at {
+                slope[i] += off * a;
+                for &(j, b) in &at {
+                    if j <= i {
+                        bend[i][j] += flat * a * b;
+                    }
+                }
+            }
+        }
+        penalise(lines, &weights, &mut slope, &mut bend);
+        eprintln!("step {step}: loss {:.6} a row", loss / rows.len() as f64);
+        for (weight, by) in weights.iter_mut().zip(solve(bend, slope)) {
+            *weight -= by;
+        }
+    }
+    weights
+}
+
+fn penalise(lines: &[Vec<f64>], weights: &[f64], slope: &mut [f64], bend: &mut [Vec<f64>]) {
+    let mut start = 0;
+    for (knots, name) in lines.iter().zip(&SIGN_NAMES) {
+        for ix in start..=start + knots.len() {
+            slope[ix] += SIZE * weights[ix];
+            bend[ix][ix] += SIZE;
+        }
+        for ix in start + 1..start + knots.len() {
+            let rise = weights[ix] - weights[ix - 1];
+            let wrong = (RISES.contains(name) && rise < 0.0) || (FALLS.contains(name) && rise > 0.0);
+            let stiff = if wrong { WRONG_WAY } else { ROUGHNESS };
+            slope[ix] += stiff * rise;
+            slope[ix - 1] -= stiff * rise;
+            bend[ix][ix] += stiff;
+            bend[ix - 1][ix - 1] += stiff;
+            bend[ix][ix - 1] -= stiff;
+        }
+        start += knots.len() + 1;
+    }
+}
+
+/// Solves a symmetric positive system given by its lower half (Cholesky).
+fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
+    let n = b.len();
+    for i in 0..n {
+        for j in 0..=i {
+            let sum: f64 = a[i][j] - (0..j).map(|k| a[i][k] * a[j][k]).sum::<f64>();
+            a[i][j] = if i == j { sum.max(1e-12).sqrt() } else { sum / a[j][j] };
+        }
+    }
+    for i in 0..n {
+        b[i] = (b[i] - (0..i).map(|k| a[i][k] * b[k]).sum::<f64>()) / a[i][i];
+    }
+    for i in (0..n).rev() {
+        b[i] = (b[i] - (i + 1..n).map(|k| a[k][i] * b[k]).sum::<f64>()) / a[i][i];
+    }
+    b
+}
+
+/// Fits one scale and prints it.
+fn print(name: &str, rows: Vec<Row>) {
+    let capsized = rows.iter().filter(|row| row.capsized).count();
+    eprintln!("{name}: {} seconds looked at, {capsized} of them capsized", rows.len());
+    let lines: Vec<Vec<f64>> = (0..SIGNS).map(|sign| knots(&rows, sign)).collect();
+    let weights = fit(&rows, &lines);
+    println!("#[rustfmt::skip]\npub(crate) static {name}: Scale = Scale {{");
+    println!("    before: {:.3},\n    weights: &[", weights[weights.len() - 1]);
+    let mut start = 0;
+    for (name, knots) in SIGN_NAMES.iter().zip(&lines) {
+        let points: Vec<String> = knots
+            .iter()
+            .zip(&weights[start..])
+            .map(|(at, weight)| format!("({at:?}, {weight:.3})"))
+            .collect();
+        let unknown = weights[start + knots.len()];
+        println!(
+            "        Weight {{ sign: {name:?}, unknown: {unknown:.3}, points: &[{}] }},",
+            points.join(", ")
+        );
+        start += knots.len() + 1;
+    }
+    println!("    ],\n}};");
+}
