@@ -92,8 +92,15 @@ const between = (id: string, fromS: number, toS: number) =>
   });
 
 describe("the demonstration's seven happenings, on two tablets", () => {
-  // That 04 goes over at 75 s for 24 s is not asked for: this version sees so short a capsize on some runs
-  // only (CHANGELOG, "Known shortfalls").
+  // A known shortfall (DEVELOPERS.md, "What was measured"): this version does not see so short a capsize.
+  // The day it does, this says so: make it an ordinary test then.
+  it.fails("04 goes over at 75 s and is righted after 24 s: a capsize is shown. NOT SEEN by this version", async () => {
+    await until(75 + 24 + 120);
+    const found = between("04", 70, 75 + 24 + 30).filter(({ about }) => about === "capsize");
+    expect(found.length).toBeGreaterThan(0);
+    expect((await shown("04")).map(({ what }) => what)).toContain("Possible capsize");
+  }, 200_000);
+
   it("04 sails on: no capsize of hers stands for good", async () => {
     await until(75 + 24 + 120);
     const stands = ({ boat, about, alert }: { boat: string; about: string; alert: AlertState }) =>
