@@ -55,7 +55,7 @@ fn report(boat: usize, second: i64, at: &mut [(f64, f64)]) -> Report {
 
 fn main() {
     let folder = tempfile::tempdir().expect("a folder");
-    let opened = Journal::open(folder.path(), BEGAN, 10_000_000_000).expect("a journal");
+    let opened = Journal::open(folder.path(), BEGAN, "2026-06-01", 10_000_000_000).expect("a journal");
     let day = Day { path: opened.path.clone(), first_turn: opened.first_turn };
     let fleet = fleet();
     let mut at: Vec<(f64, f64)> = (0..BOATS).map(|boat| (50.0, -5.0 + boat as f64 * 0.0005)).collect();

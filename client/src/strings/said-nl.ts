@@ -21,6 +21,10 @@ export const saidNl: SaidTable = {
   sentences: [
     // Why a capsize is believed.
     ["heel {n} deg", "helling {n}°"],
+    ["heel {n} deg for {t}", "{t} lang helling {n}°"],
+    ["no position for {t}", "{t} geen positie"],
+    ["no position yet: where she is, is not known", "nog geen positie: waar zij is, is onbekend"],
+    ["no position for {t}, though her feed still speaks", "{t} geen positie, al meldt haar toestel zich wel"],
     ["{n} kn to {n2} kn in {n3} s", "van {n} naar {n2} kn in {n3} s"],
     ["lying still for {n} s", "ligt {n} s stil"],
     ["drifting {n} at {n2} kn for {n3} s", "drijft {n3} s met {n2} kn naar {n}°"],

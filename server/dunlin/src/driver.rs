@@ -23,11 +23,12 @@ use tokio::{
 use crate::{
     clock::Clock,
     feeds::{Arrival, Watched},
-    journal::{Journal, Progress, Said, record},
+    journal::{self, Journal, Progress, Said, record},
     link::{
         ASKS_MAX, Ask, Done, FeedHealth, Link, Notice, NoticeKind, PICTURES_PER_S, PUBLISH_MAX, Picture,
         Publish, Refusal,
     },
+    new_day,
     notices::Notices,
     rebuild::{Built, Day, Rebuild},
     replay::{excerpt, too_long_discard},
@@ -63,6 +64,8 @@ pub struct Start {
     pub notices: Vec<Notice>,
     /// The day's file, for building the watch anew; `None` without a journal.
     pub day: Option<Day>,
+    /// Bytes that the next day's file may grow to.
+    pub journal_max_bytes: u64,
 }
 
 /// Owns the engine and runs the loop.
@@ -75,6 +78,7 @@ pub struct Driver {
     /// Keeps `progress` alive when there is no journal.
     _no_progress: Option<watch::Sender<Progress>>,
     day: Option<Day>,
+    journal_max_bytes: u64,
     rebuild: Option<Rebuild>,
     turn: u64,
     recorded: u64,
@@ -117,7 +121,7 @@ pub type Inbox = mpsc::UnboundedSender<Arrival>;
 impl Driver {
     /// A driver, the hub's end of it, and the inbox for feeds. Feeds are told to it before it runs.
     pub fn new(start: Start) -> (Driver, Link, Inbox) {
-        let Start { engine, clock, journal, turn, notices, day } = start;
+        let Start { engine, clock, journal, turn, notices, day, journal_max_bytes } = start;
         let setup = Arc::new(engine.setup().clone());
         let (asks_in, asks) = mpsc::channel(ASKS_MAX);
         let (inbox_in, inbox) = mpsc::unbounded_channel();
@@ -141,6 +145,7 @@ impl Driver {
             progress,
             _no_progress: no_progress,
             day,
+            journal_max_bytes,
             rebuild: None,
             turn,
             recorded,
@@ -442,7 +447,42 @@ impl Driver {
             self.notice(NoticeKind::FeedTooFast(health.name), fast);
         }
         self.tell_notices();
+        self.begin_day();
         self.changed = true;
+    }
+
+    /// Goes on in the file of a new day, with a watch that knows nothing of the old one but what people
+    /// have set, once the old one is over and all is quiet and on disk.
+    fn begin_day(&mut self) {
+        let (now, Some(day)) = (self.clock.now(), &self.day) else { return };
+        let (Some(folder), Some(old)) = (day.path.parent(), journal::day_of(&day.path)) else { return };
+        let date = new_day::date(now, &self.setup.site);
+        let is_written = self.waiting.is_empty() && self.recorded + 1 >= self.turn && self.rebuild.is_none();
+        if *date <= *old || !is_written || !new_day::is_quiet(&self.engine) {
+            return;
+        }
+        // Opening a file waits for the disk: nobody is out, and nothing else may wait meanwhile.
+        let begun = Journal::begin(folder, now, &date, self.journal_max_bytes, self.turn);
+        let (journal, path, turn) = match begun {
+            Ok(begun) => begun,
+            Err(error) => {
+                // The old file goes on; the next second tries again.
+                tracing::warn!(error = &error as &dyn std::error::Error, "New day's file not begun.");
+                return;
+            }
+        };
+        tracing::info!(day = %date, "A new day.");
+        self.progress = journal.progress();
+        self.journal = Some(journal);
+        self.day = Some(Day { path, first_turn: turn });
+        (self.turn, self.recorded) = (turn, turn - 1);
+        let orders = self.engine.standing_orders();
+        self.take_over(Engine::new(Setup::clone(&self.setup)));
+        for command in orders {
+            let turn = self.turn(now, Input::Command { by: "dunlin".to_owned(), command });
+            self.carry_out(turn);
+        }
+        self.paint();
     }
 
     fn notice(&mut self, kind: NoticeKind, text: Option<String>) {

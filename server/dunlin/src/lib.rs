@@ -15,6 +15,7 @@ pub mod journal;
 pub mod link;
 pub mod metrics;
 pub mod naive;
+pub mod new_day;
 pub mod notices;
 pub mod output;
 pub mod papers;

@@ -17,6 +17,7 @@ use crate::{
     feeds, hub,
     journal::{self, Journal, Opened},
     link::{HubStart, Link, Notice, NoticeKind},
+    new_day,
     rebuild::{Day, warm},
     setup::{self, Problem},
     stop::{self, Stop},
@@ -175,7 +176,7 @@ impl Served {
 
 fn delete_old_days(config: &Config, days: &Path) {
     let Some(keep) = config.retention_days.filter(|_| days.exists()) else { return };
-    match journal::delete_older(days, Moment(wall_ms()), keep) {
+    match journal::delete_older(days, Moment(wall_ms()), keep, None) {
         Ok(deleted) => {
             for day in deleted {
                 tracing::info!(day = %day.display(), "Old day deleted.");
@@ -189,7 +190,8 @@ fn delete_old_days(config: &Config, days: &Path) {
 /// watch that cannot record is better than none, and says so.
 fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Start {
     let begun = Instant::now();
-    let opened = match Journal::open(days, Moment(wall_ms()), max_bytes) {
+    let wall = Moment(wall_ms());
+    let opened = match Journal::open(days, wall, &new_day::date(wall, &setup.site), max_bytes) {
         Ok(opened) => opened,
         Err(error) => {
             tracing::error!(error = &error as &dyn std::error::Error, "Journal not opened.");
@@ -200,6 +202,7 @@ fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Sta
                 turn: 1,
                 notices: Vec::new(),
                 day: None,
+                journal_max_bytes: max_bytes,
             };
         }
     };
@@ -241,7 +244,15 @@ fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Sta
             ),
         });
     }
-    driver::Start { engine, clock, journal: Some(journal), turn, notices, day: Some(day) }
+    driver::Start {
+        engine,
+        clock,
+        journal: Some(journal),
+        turn,
+        notices,
+        day: Some(day),
+        journal_max_bytes: max_bytes,
+    }
 }
 
 /// Waits for Ctrl-C or the system's request to end.

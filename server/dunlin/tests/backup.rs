@@ -57,7 +57,7 @@ fn session() -> (Setup, Vec<(Moment, Input)>) {
 fn a_backup_holds_the_day_and_the_papers_and_the_day_tells_the_same_again() {
     let data = tempfile::tempdir().expect("a folder");
     let (setup, inputs) = session();
-    let opened = Journal::open(&data.path().join("days"), START, 1_000_000_000).expect("new");
+    let opened = Journal::open(&data.path().join("days"), START, "2026-06-01", 1_000_000_000).expect("new");
     opened.journal.note_setup(opened.turn, START, &setup);
     for (turn, (at, input)) in (opened.turn + 1..).zip(&inputs) {
         opened.journal.note(turn, *at, record::row(&setup.fleet, input), &[], true);

@@ -6,11 +6,15 @@ use std::{
     time::{Duration, Instant},
 };
 
-use dunlin::journal::{self, Journal, JournalError, record};
+use dunlin::{
+    journal::{self, Journal, JournalError, Opened, record},
+    new_day,
+};
 use dunlin_engine::{
     Setup,
     input::{FeedName, Input},
     moment::Moment,
+    venue::Site,
 };
 
 const BIG: u64 = 1_000_000_000;
@@ -24,6 +28,10 @@ fn line(text: &str) -> Input {
 
 fn note(journal: &Journal, turn: u64, at: Moment, text: &str) {
     journal.note(turn, at, record::row(&[], &line(text)), &[], true);
+}
+
+fn open(folder: &Path, now: Moment) -> Result<Opened, JournalError> {
+    Journal::open(folder, now, &new_day::date(now, &Site::default()), BIG)
 }
 
 fn wait_until_recorded(journal: &Journal, turn: u64) {
@@ -44,7 +52,7 @@ fn read(path: &Path, first: u64) -> Vec<(Moment, Input)> {
 #[test]
 fn a_session_left_lately_is_gone_on_with_and_an_old_one_is_not() {
     let folder = tempfile::tempdir().expect("a folder");
-    let opened = Journal::open(folder.path(), NOW, BIG).expect("new");
+    let opened = open(folder.path(), NOW).expect("new");
     assert!(opened.resume.is_none());
     assert_eq!(journal::day_of(&opened.path), Some("2026-06-01"));
     note(&opened.journal, opened.turn, NOW, "a");
@@ -52,7 +60,7 @@ fn a_session_left_lately_is_gone_on_with_and_an_old_one_is_not() {
     drop(opened);
 
     let soon = NOW.plus_ms(60_000);
-    let again = Journal::open(folder.path(), soon, BIG).expect("there");
+    let again = open(folder.path(), soon).expect("there");
     let resume = again.resume.as_ref().expect("left a minute ago");
     assert_eq!((resume.began, resume.left), (NOW, NOW.plus_ms(5_000)));
     let expected = vec![(NOW, line("a")), (NOW.plus_ms(5_000), line("b"))];
@@ -63,12 +71,12 @@ fn a_session_left_lately_is_gone_on_with_and_an_old_one_is_not() {
     assert_eq!(read(&first.0, first.1).len(), 3);
 
     // The wall clock set back does not lose the session either.
-    let back = Journal::open(folder.path(), NOW.plus_ms(-3_600_000), BIG).expect("there");
+    let back = open(folder.path(), NOW.plus_ms(-3_600_000)).expect("there");
     assert!(back.resume.is_some());
     drop(back);
 
     let next = NOW.plus_ms(30 * 3_600_000);
-    let fresh = Journal::open(folder.path(), next, BIG).expect("there");
+    let fresh = open(folder.path(), next).expect("there");
     assert!(fresh.resume.is_none());
     assert_eq!(journal::day_of(&fresh.path), Some("2026-06-02"));
 }
@@ -76,7 +84,7 @@ fn a_session_left_lately_is_gone_on_with_and_an_old_one_is_not() {
 #[test]
 fn what_was_recorded_is_there_although_nothing_was_closed() {
     let folder = tempfile::tempdir().expect("a folder");
-    let opened = Journal::open(folder.path(), NOW, BIG).expect("new");
+    let opened = open(folder.path(), NOW).expect("new");
     note(&opened.journal, opened.turn, NOW, "a");
     wait_until_recorded(&opened.journal, opened.turn);
     // The file as a power cut leaves it: copied with its write-ahead log while it is open.
@@ -87,7 +95,7 @@ fn what_was_recorded_is_there_although_nothing_was_closed() {
             fs::copy(entry.path(), cut.join(entry.file_name())).expect("copied");
         }
     }
-    let again = Journal::open(&cut, NOW.plus_ms(1_000), BIG).expect("there");
+    let again = open(&cut, NOW.plus_ms(1_000)).expect("there");
     assert!(again.resume.is_some());
     assert_eq!(read(&again.path, again.first_turn), vec![(NOW, line("a"))]);
 }
@@ -95,7 +103,7 @@ fn what_was_recorded_is_there_although_nothing_was_closed() {
 #[test]
 fn a_day_is_copied_while_it_is_written() {
     let folder = tempfile::tempdir().expect("a folder");
-    let opened = Journal::open(folder.path(), NOW, BIG).expect("new");
+    let opened = open(folder.path(), NOW).expect("new");
     opened.journal.note_setup(opened.turn, NOW, &Setup::default());
     note(&opened.journal, opened.turn + 1, NOW, "a");
     wait_until_recorded(&opened.journal, opened.turn + 1);
@@ -112,7 +120,7 @@ fn a_damaged_day_is_set_aside_and_said() {
     let folder = tempfile::tempdir().expect("a folder");
     let day = folder.path().join("2026-06-01.sqlite");
     fs::write(&day, b"this was never a database, whatever its name says").expect("written");
-    let opened = Journal::open(folder.path(), NOW, BIG).expect("a new one");
+    let opened = open(folder.path(), NOW).expect("a new one");
     assert!(opened.resume.is_none());
     assert_eq!(opened.warnings.len(), 1, "{:?}", opened.warnings);
     assert!(folder.path().join("2026-06-01.sqlite.damaged").exists(), "nothing is thrown away");
@@ -121,13 +129,13 @@ fn a_damaged_day_is_set_aside_and_said() {
 #[test]
 fn a_day_of_a_newer_dunlin_is_left_alone() {
     let folder = tempfile::tempdir().expect("a folder");
-    let opened = Journal::open(folder.path(), NOW, BIG).expect("new");
+    let opened = open(folder.path(), NOW).expect("new");
     let path = opened.path.clone();
     drop(opened);
     let newer = rusqlite::Connection::open(&path).expect("ours");
     newer.pragma_update(None, "user_version", 99).expect("set");
     drop(newer);
-    let error = Journal::open(folder.path(), NOW, BIG).expect_err("too new");
+    let error = open(folder.path(), NOW).expect_err("too new");
     assert!(matches!(error, JournalError::Newer { found: 99, .. }), "{error}");
 }
 
@@ -144,8 +152,11 @@ fn old_days_are_deleted_with_everything_that_lies_beside_them() {
     ] {
         fs::write(folder.path().join(name), b"").expect("written");
     }
-    let deleted = journal::delete_older(folder.path(), NOW, 10).expect("deleted");
-    assert_eq!(deleted.len(), 3, "{deleted:?}");
+    let in_use = folder.path().join("2026-05-20.sqlite");
+    let deleted = journal::delete_older(folder.path(), NOW, 10, Some(&in_use)).expect("deleted");
+    assert_eq!(deleted.len(), 1, "a file that is being written stays: {deleted:?}");
+    let deleted = journal::delete_older(folder.path(), NOW, 10, None).expect("deleted");
+    assert_eq!(deleted.len(), 2, "{deleted:?}");
     let mut left: Vec<String> = fs::read_dir(folder.path())
         .expect("readable")
         .flatten()

@@ -9,6 +9,7 @@ use dunlin::{
     feeds,
     journal::Journal,
     link::{Link, NoticeKind, Picture, Publish, Refusal},
+    new_day,
     rebuild::{Day, warm},
     setup,
     stop::{self, Stopper},
@@ -60,7 +61,8 @@ impl Running {
     /// Starts on the journal in `folder`, going on with what is there.
     fn start(folder: &Path, feeds_wanted: &[FeedConfig], max_bytes: u64) -> Running {
         let wall = Moment(dunlin::clock::wall_ms());
-        let opened = Journal::open(folder, wall, max_bytes).expect("a journal");
+        let opened =
+            Journal::open(folder, wall, &new_day::date(wall, &fleet().site), max_bytes).expect("a journal");
         let day = Day { path: opened.path.clone(), first_turn: opened.first_turn };
         let mut engine = Engine::new(fleet());
         let mut earliest = Moment(0);
@@ -77,6 +79,7 @@ impl Running {
             turn: opened.turn,
             notices: Vec::new(),
             day: Some(day),
+            journal_max_bytes: max_bytes,
         });
         let (stopper, stop) = stop::pair();
         for (place, feed) in feeds_wanted.iter().enumerate() {

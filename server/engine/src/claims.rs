@@ -4,6 +4,7 @@ use crate::{
     effect::Seen,
     fixes::{Heard, What},
     fleet::{Boat, BoatIx},
+    input::Command,
     moment::Moment,
     view::StrangerView,
 };
@@ -62,6 +63,15 @@ impl Claims {
                 self.boats.remove(source);
             }
         }
+    }
+
+    /// The commands that make of the fleet file's claims what they are now, in the order of the sources.
+    pub(crate) fn by_hand(&self, fleet: &[Boat]) -> Vec<Command> {
+        let file = Claims::of(fleet).boats;
+        let given = self.boats.iter().filter(|(source, boat)| file.get(*source) != Some(*boat));
+        let given = given.map(|(source, boat)| Command::Assign(source.clone(), Some(*boat)));
+        let taken = file.keys().filter(|source| !self.boats.contains_key(*source));
+        given.chain(taken.map(|source| Command::Assign(source.clone(), None))).collect()
     }
 
     /// Notes what a source said that no boat claims.

@@ -6,6 +6,7 @@ use crate::{
     engine::Engine,
     fleet::BoatIx,
     input::{Command, HandMark},
+    units::Bearing,
     watch::declared,
 };
 
@@ -39,6 +40,20 @@ impl Engine {
             | Command::Aboard(..) => (),
         }
         effects.extend(self.alerts.drain());
+    }
+
+    /// What people have set that outlasts a day: which source speaks for whom, the stream and the wind
+    /// limit entered, a time to be back that is still to come. Given to a fresh engine over the same
+    /// set-up, they are in force there too.
+    pub fn standing_orders(&self) -> Vec<Command> {
+        let mut orders: Vec<Command> = self.claims.by_hand(&self.setup.fleet);
+        orders.extend(self.wind.stream().filter(|stream| stream.by_hand).map(|stream| {
+            let towards = stream.velocity.direction().unwrap_or(Bearing::NORTH);
+            Command::SetStream(Some((towards, stream.velocity.speed_mps())))
+        }));
+        orders.extend(self.setup.wind_limit_mps.map(|limit_mps| Command::SetWindLimit(Some(limit_mps))));
+        orders.extend(self.back_by.filter(|at| *at > self.now).map(|at| Command::SetBackBy(Some(at))));
+        orders
     }
 
     /// Whoever has seen a boat well, or has her ashore, knows better than the belief: it starts

@@ -1,7 +1,7 @@
 //! The GPX 1.1 schema (topografix.com/GPX/1/1/gpx.xsd) as far as our files use it, and our files held to it.
 //!
-//! The schema itself is not here: it names no licence. Its order of elements was read in a copy of it; the
-//! bounds of `latitudeType` and `longitudeType` are from memory. Where `xmllint` is installed and
+//! The schema itself is not here: it names no licence. Its order of elements and the bounds of
+//! `latitudeType` and `longitudeType` were read in a copy of it. Where `xmllint` is installed and
 //! `DUNLIN_GPX_XSD` names the schema's file, the files are held to the schema itself as well.
 
 use std::process::Command;

@@ -32,15 +32,25 @@ pub struct Plan {
     pub tides: Vec<Tide>,
 }
 
+/// Days after which positions and names go unless the centre says otherwise: learners are often
+/// children, and a question about a session comes within weeks (our choice).
+pub const KEEP_DAYS: u32 = 90;
+
 /// The centre's own rules.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Rules {
     /// Dinghies one safety boat may look after.
     pub dinghies_per_safety_boat: Option<f64>,
     /// Seconds within which every dinghy must be reached.
     pub reach_within_s: Option<f64>,
-    /// Days after which positions and names are deleted.
+    /// Days after which positions and names are deleted; `None`: never, because somebody said so.
     pub keep_days: Option<u32>,
+}
+
+impl Default for Rules {
+    fn default() -> Rules {
+        Rules { dinghies_per_safety_boat: None, reach_within_s: None, keep_days: Some(KEEP_DAYS) }
+    }
 }
 
 /// One thing written down. Boats are named by what is painted on them, since places in the fleet

@@ -1,17 +1,13 @@
 //! The day's papers as tablets are told them, and each entry as a line of the log.
 
-use dunlin_engine::{
-    fleet::Boat,
-    units::Position,
-    venue::{Site, ZoneKind},
-};
+use dunlin_engine::{fleet::Boat, moment::Moment, venue::Site};
 
 use super::{
     book::{Book, Said},
     record::{Entry, Record},
     sun,
 };
-use crate::hub::wire;
+use crate::{hub::wire, new_day};
 
 /// The place of a painted number in the fleet; `None` when she is no longer in it.
 pub fn ix_of(fleet: &[Boat], painted: &str) -> Option<u32> {
@@ -30,8 +26,8 @@ pub fn day(
     cover: Option<wire::Cover>,
     now_ms: i64,
 ) -> wire::DayState {
-    let sun = centre(site)
-        .map(|at| sun::on_day(sun::solar_day(now_ms, at.lon_deg()), at.lat_deg(), at.lon_deg()))
+    let sun = new_day::middle(site)
+        .map(|at| sun::on_day(new_day::number(Moment(now_ms), site), at.lat_deg(), at.lon_deg()))
         .unwrap_or_default();
     wire::DayState {
         session: book.session.as_ref().map(session),
@@ -128,26 +124,6 @@ pub fn for_viewers(day: &wire::DayState) -> wire::DayState {
         person.note = None;
     }
     day
-}
-
-/// The middle of the sailing areas, or of everything drawn when there are none.
-fn centre(site: &Site) -> Option<Position> {
-    let of = |wanted: &dyn Fn(ZoneKind) -> bool| {
-        let zones = site.zones.iter().filter(|zone| wanted(zone.kind));
-        let corners: Vec<Position> =
-            zones.flat_map(|zone| zone.polygons.iter().flatten().flatten().copied()).collect();
-        middle(&corners)
-    };
-    of(&|kind| kind == ZoneKind::SailingArea)
-        .or_else(|| of(&|_| true))
-        .or_else(|| site.marks.first().map(|mark| mark.position))
-}
-
-fn middle(corners: &[Position]) -> Option<Position> {
-    let count = corners.len() as f64;
-    let lat = corners.iter().map(|at| at.lat_deg()).sum::<f64>() / count;
-    let lon = corners.iter().map(|at| at.lon_deg()).sum::<f64>() / count;
-    Position::new(lat, lon)
 }
 
 /// The line an entry leaves in the log; `None` for what the papers themselves show (ticks) or

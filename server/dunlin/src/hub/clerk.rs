@@ -19,6 +19,7 @@ use crate::{
         change::{self, Facts},
         cover,
         desk::{Desk, DeskError},
+        past,
         record::Record,
         told,
     },
@@ -238,7 +239,11 @@ async fn forget_older(hub: &Hub, desk: &mut Desk) {
     if !folder.exists() {
         return;
     }
-    let delete = move || journal::delete_older(&folder, Moment(now_ms), days);
+    // The newest is the one being written; it may be as old as a boat has been out.
+    let delete = move || {
+        let in_use = past::days(&folder).into_iter().next();
+        journal::delete_older(&folder, Moment(now_ms), days, in_use.as_deref())
+    };
     match tokio::task::spawn_blocking(delete).await {
         Ok(Ok(gone)) if !gone.is_empty() => {
             info!(days = gone.len(), "Days older than the centre keeps them were deleted.")

@@ -8,7 +8,7 @@ use axum::{
     http::{StatusCode, header},
     response::{IntoResponse, Response},
 };
-use dunlin_engine::{input::AlertId, moment::Moment};
+use dunlin_engine::input::AlertId;
 use tracing::warn;
 
 use super::{Hub, api::Incident, view, wire::LogLine};
@@ -119,10 +119,21 @@ async fn make(hub: &Hub, day: &str, file: &str) -> Result<(&'static str, String)
     })
 }
 
-/// All lines that people wrote on a day (UTC), oldest first.
-async fn log_of(hub: &Hub, day: &str) -> Result<Vec<LogLine>, ExportError> {
+/// The time that a day's file is about, ms UTC: from where it begins to where the next one does. An
+/// evening that runs over midnight is in one file, and so are its papers.
+fn span(hub: &Hub, day: &str) -> Result<std::ops::Range<i64>, ExportError> {
     let path = day_file(hub, day)?;
-    let date = journal::day_of(&path).ok_or(ExportError::NoDay)?.to_owned();
+    let began = |path: &std::path::Path| -> Result<i64, JournalError> {
+        Ok(journal::sessions(path)?.first().map_or(i64::MAX, |(_, began)| began.0))
+    };
+    let days = past::days(&hub.about.days);
+    let next = days.iter().rev().find(|next| **next > path);
+    Ok(began(&path)?..next.map_or(Ok(i64::MAX), |next| began(next))?)
+}
+
+/// All lines that people wrote on a day, oldest first.
+async fn log_of(hub: &Hub, day: &str) -> Result<Vec<LogLine>, ExportError> {
+    let span = span(hub, day)?;
     let entries: Vec<Entry> = hub.papers.with(desk::all_entries).await?;
     let fleet = &hub.picture().setup.fleet;
     let (mut book, mut session, mut lines) = (Book::default(), 0, Vec::new());
@@ -133,7 +144,7 @@ async fn log_of(hub: &Hub, day: &str) -> Result<Vec<LogLine>, ExportError> {
             book.people.clear();
         }
         book.add(entry);
-        if Moment(entry.at_ms).to_string().starts_with(&date) {
+        if span.contains(&entry.at_ms) {
             lines.extend(told::log_line(&book, entry, fleet));
         }
     }

@@ -102,11 +102,11 @@ pub struct Opened {
 
 impl Journal {
     /// Opens the newest day in `folder` if its session was left less than [`RESUME_MS`] before `now`,
-    /// else begins a session in the file of `now`'s date (UTC). A file that is damaged is set aside.
+    /// else begins a session in the file of `date`, `2026-06-01`. A file that is damaged is set aside.
     ///
     /// # Errors
     /// When the folder or the file cannot be written, or is of a newer dunlin.
-    pub fn open(folder: &Path, now: Moment, max_bytes: u64) -> Result<Opened, JournalError> {
+    pub fn open(folder: &Path, now: Moment, date: &str, max_bytes: u64) -> Result<Opened, JournalError> {
         std::fs::create_dir_all(folder)
             .map_err(|source| JournalError::Folder { folder: folder.to_owned(), source })?;
         let mut warnings = Vec::new();
@@ -119,7 +119,7 @@ impl Journal {
         });
         let path = match &resume {
             Some(resume) => resume.path().to_owned(),
-            None => folder.join(format!("{}.sqlite", &now.to_string()[..10])),
+            None => folder.join(format!("{date}.sqlite")),
         };
         let connection = match schema::open(&path, max_bytes) {
             Ok(connection) => connection,
@@ -132,14 +132,30 @@ impl Journal {
         };
         let turn = 1 + read::last_turn(&connection)?;
         if resume.is_none() {
-            connection.execute(
-                "INSERT INTO session (first_turn, began_ms, program) VALUES (?1, ?2, ?3)",
-                (turn.cast_signed(), now.0, env!("CARGO_PKG_VERSION")),
-            )?;
+            begin_session(&connection, turn, now)?;
         }
         let journal = Journal::start(connection, turn - 1)?;
         let first_turn = resume.as_ref().map_or(turn, Resume::first_turn);
         Ok(Opened { journal, resume, path, first_turn, turn, warnings })
+    }
+
+    /// Begins a session at `turn` in the file of `date`, while the program runs on: a new day. Gives the
+    /// session's first turn, later than `turn` when the file holds later ones already.
+    ///
+    /// # Errors
+    /// When the file cannot be written; the journal in use is not touched.
+    pub fn begin(
+        folder: &Path,
+        now: Moment,
+        date: &str,
+        max_bytes: u64,
+        turn: u64,
+    ) -> Result<(Journal, PathBuf, u64), JournalError> {
+        let path = folder.join(format!("{date}.sqlite"));
+        let connection = schema::open(&path, max_bytes)?;
+        let turn = turn.max(1 + read::last_turn(&connection)?);
+        begin_session(&connection, turn, now)?;
+        Ok((Journal::start(connection, turn - 1)?, path, turn))
     }
 
     fn start(connection: rusqlite::Connection, recorded: u64) -> Result<Journal, JournalError> {
@@ -280,6 +296,14 @@ impl Shared {
     }
 }
 
+fn begin_session(connection: &rusqlite::Connection, turn: u64, now: Moment) -> Result<(), JournalError> {
+    connection.execute(
+        "INSERT INTO session (first_turn, began_ms, program) VALUES (?1, ?2, ?3)",
+        (turn.cast_signed(), now.0, env!("CARGO_PKG_VERSION")),
+    )?;
+    Ok(())
+}
+
 /// The newest day's file in the folder, by its name.
 fn newest(folder: &Path) -> Result<Option<PathBuf>, JournalError> {
     let wrap = |source| JournalError::Folder { folder: folder.to_owned(), source };
@@ -319,11 +343,18 @@ fn set_aside(path: &Path, error: &JournalError) -> String {
     }
 }
 
-/// Deletes the files of days more than `days` before `now`; returns those deleted.
+/// Deletes the files of days more than `days` before `now`, but not `in_use`, which is being written;
+/// returns those deleted.
 ///
 /// # Errors
 /// When the folder cannot be read or a file not be deleted.
-pub fn delete_older(folder: &Path, now: Moment, days: u32) -> Result<Vec<PathBuf>, JournalError> {
+pub fn delete_older(
+    folder: &Path,
+    now: Moment,
+    days: u32,
+    in_use: Option<&Path>,
+) -> Result<Vec<PathBuf>, JournalError> {
+    let in_use = in_use.and_then(day_of);
     let wrap = |source| JournalError::Folder { folder: folder.to_owned(), source };
     let oldest = now.plus_ms(-i64::from(days) * 86_400_000).to_string();
     let mut deleted = Vec::new();
@@ -333,7 +364,9 @@ pub fn delete_older(folder: &Path, now: Moment, days: u32) -> Result<Vec<PathBuf
         // The files that SQLite keeps beside a day, and one set aside, go with it.
         let stem = name.split(".sqlite").next().unwrap_or_default();
         let day = Path::new("").join(format!("{stem}.sqlite"));
-        if name.contains(".sqlite") && day_of(&day).is_some_and(|day| day < &oldest[..10]) {
+        if name.contains(".sqlite")
+            && day_of(&day).is_some_and(|day| day < &oldest[..10] && Some(day) != in_use)
+        {
             std::fs::remove_file(&path).map_err(wrap)?;
             deleted.push(path);
         }
