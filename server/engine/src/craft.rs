@@ -9,7 +9,7 @@ use crate::{
     tally::Tally,
     tracks::{Track, Update},
     venue::Venue,
-    watch::{BoatRules, Context},
+    watch::{BoatRules, Context, heel_alone::HeelAlone},
 };
 
 /// One boat of the fleet with the state of every stage.
@@ -22,6 +22,7 @@ pub(crate) struct Craft {
     pub(crate) roundings: Roundings,
     pub(crate) conditions: Conditions,
     pub(crate) rules: BoatRules,
+    pub(crate) heel_alone: HeelAlone,
     pub(crate) epoch: Epoch,
     pub(crate) gybed: Option<Moment>,
     pub(crate) drill: bool,
@@ -37,6 +38,7 @@ impl Craft {
             roundings: Roundings::new(ix),
             conditions: Conditions::new(boat.class.clone()),
             rules: BoatRules::default(),
+            heel_alone: HeelAlone::default(),
             epoch: Epoch::default(),
             gybed: None,
             drill: false,

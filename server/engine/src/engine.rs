@@ -19,6 +19,7 @@ use crate::{
     venue::{Site, Venue},
     watch::{
         declared::{self, BeaconWord, Beacons},
+        heel_alone::ON_HER_SIDE_DEG,
         session::SessionRules,
     },
     wind::{Carrier, Wind},
@@ -26,10 +27,6 @@ use crate::{
 
 /// A safety boat whose newest fix is older than this is not counted on, ms.
 const SAFETY_FRESH_MS: i64 = 15_000;
-
-/// Heel beyond which a boat lies on her side, degrees: most dinghies no longer right themselves
-/// (common practice, no source).
-const ON_HER_SIDE_DEG: f64 = 75.0;
 
 /// This near a landing place a stop is as likely to be a coming ashore as anything else, metres: the
 /// beach and the error of a phone (our choice).
@@ -168,6 +165,7 @@ impl Engine {
         }
         let claimed = self.claims.boat(&heard.source.0);
         self.take_signals(heard, claimed);
+        self.take_heel(heard, claimed);
         let Some(plane) = self.plane else { return };
         let Some(ix) = claimed else {
             return self.claims.stranger(self.now, heard);
@@ -227,6 +225,14 @@ impl Engine {
             | What::Depth(_)
             | What::Aid { .. }
             | What::Name(_) => (),
+        }
+    }
+
+    /// Heel counts without a position, and before there is any.
+    fn take_heel(&mut self, heard: &Heard, claimed: Option<BoatIx>) {
+        let What::Heel(heel_deg) = &heard.what else { return };
+        if let Some(craft) = claimed.and_then(|ix| self.crafts.get_mut(usize::from(ix.0))) {
+            craft.heel_alone.on_heel(self.now, *heel_deg, craft.track.motion());
         }
     }
 
@@ -394,9 +400,17 @@ impl Engine {
     }
 }
 
-/// Hands the belief's wish to the alerts.
+/// Hands the belief's wish to the alerts, and what her heel says by itself where that is more.
 fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool, alerts: &mut Alerts) {
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
+    let motion = craft.track.motion();
+    if let Some(lying) = craft.heel_alone.lying(now, motion).filter(|_| afloat)
+        && craft.conditions.wanted().is_none_or(|wanted| wanted.level < Level::Warning)
+    {
+        // How probable is not said: that she was not carried about is not known without positions.
+        let claim = Claim { level: Level::Warning, began: lying.since, confidence: None };
+        return alerts.hold(now, topic, claim, || lying.words(now, motion));
+    }
     match craft.conditions.wanted() {
         Some(wanted) if afloat => {
             // Boats stop, swing and are walked about where they come ashore: there, motion alone,

@@ -4,6 +4,7 @@ pub mod approach;
 pub mod contact;
 pub mod declared;
 pub mod doubled;
+pub mod heel_alone;
 pub mod latch;
 mod leap;
 pub mod line;
@@ -36,6 +37,9 @@ const FAR_M: f64 = 30.0;
 /// Silence after which lost contact is an alarm by itself, ms: what a crew may be through meanwhile
 /// is the cold shock of the first three minutes (Transport Canada TP 13822).
 const LOST_ALARM_MS: i64 = 180_000;
+
+/// A feed that said anything within this speaks, even if it gives no position, ms.
+const SPEAKS_MS: i64 = 10_000;
 
 /// How long a tracker that the track calls frozen has to have been so before it is said, ms. It has
 /// to be known within 60 s.
@@ -258,7 +262,9 @@ impl BoatRules {
             (Role::Dinghy, false, _) | (Role::Safety | Role::Station, _, _) => Level::Caution,
         };
         let usual_s = self.silence.usual_s();
-        alerts.hold(now, topic, fact(level, since), || silence_words(now, since, usual_s, ctx.motion));
+        let speaks = ctx.track.last_heard().is_some_and(|heard| now.ms_since(heard) < SPEAKS_MS);
+        alerts
+            .hold(now, topic, fact(level, since), || silence_words(now, since, speaks, usual_s, ctx.motion));
     }
 }
 
@@ -323,8 +329,18 @@ fn no_go_words(margin: Margin, name: &str, motion: &Motion, over: Over) -> Vec<S
     vec![place, words::making(motion), words::doubt(motion)]
 }
 
-fn silence_words(now: Moment, since: Moment, usual_s: Option<f64>, motion: Option<&Motion>) -> Vec<String> {
-    let mut evidence = vec![format!("not heard for {}", words::duration(now, since))];
+fn silence_words(
+    now: Moment,
+    since: Moment,
+    speaks: bool,
+    usual_s: Option<f64>,
+    motion: Option<&Motion>,
+) -> Vec<String> {
+    let silent = words::duration(now, since);
+    let mut evidence = vec![match speaks {
+        true => format!("no position for {silent}, though her feed still speaks"),
+        false => format!("not heard for {silent}"),
+    }];
     evidence.extend(usual_s.map(|usual_s| format!("usually heard every {usual_s:.0} s")));
     evidence.extend(motion.map(|motion| format!("last seen {}", words::making(motion))));
     evidence
