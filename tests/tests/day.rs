@@ -331,6 +331,66 @@ async fn tracks_and_alerts_come_out_as_they_went_in() {
     program.stop().await;
 }
 
+/// What was said and done about an alert: in its report, and in the log again after something was taken
+/// back and after a restart.
+#[tokio::test(flavor = "multi_thread")]
+async fn what_was_done_about_an_alert_is_kept() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let program = Program::start(folder.path()).await;
+    let mut tablet = program.tablet().await;
+    tablet.done(json!({"kind": "mark", "boat": 1, "mark": "needs_help"})).await;
+    let snapshot = program.ask("GET", "/api/snapshot", "").await.json();
+    let alert = snapshot["alerts"][0]["id"].clone();
+    tablet.done(json!({"kind": "attend", "alert": alert, "boat": 2})).await;
+    tablet.done(json!({"kind": "heads", "alert": alert, "counted": 2})).await;
+    tablet.done(json!({"kind": "note", "boat": 1, "text": "boat righted"})).await;
+    let undo = tablet.done(json!({"kind": "note", "boat": null, "text": "written in error"})).await;
+    tablet.done(json!({"kind": "undo", "undo": undo})).await;
+    tablet.done(json!({"kind": "clear", "alert": alert, "reason": "all aboard"})).await;
+
+    let told = |lines: &Value, text: &str| {
+        let lines = lines.as_array().expect("lines");
+        lines.iter().any(|line| line["text"].as_str().is_some_and(|words| words.contains(text)))
+    };
+    let done = ["08: needs help, ", "S1 is going", "2 heads counted", "needs help over: all aboard"];
+    let log = program.ask("GET", "/api/snapshot", "").await.json()["log"].clone();
+    for text in done {
+        assert!(told(&log, text), "{text} after something was taken back: {log}");
+    }
+    assert!(!told(&log, "written in error"), "{log}");
+
+    // The journal is written a moment later; the report is read from it.
+    let report = async {
+        loop {
+            let incident = program.ask("GET", &format!("/api/incident/{alert}"), "").await.json();
+            if done.iter().all(|text| told(&incident["log"], text)) {
+                return incident;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+    };
+    let incident = tokio::time::timeout(PATIENCE, report).await.expect("all is in the report");
+    assert!(told(&incident["log"], "boat righted"), "{incident}");
+    let times: Vec<_> =
+        incident["log"].as_array().expect("lines").iter().map(|line| line["at_ms"].as_i64()).collect();
+    assert!(times.is_sorted(), "{times:?}");
+
+    program.stop().await;
+    let program = Program::start(folder.path()).await;
+    let again = async {
+        loop {
+            let log = program.ask("GET", "/api/snapshot", "").await.json()["log"].clone();
+            if done.iter().all(|text| told(&log, text)) {
+                return log;
+            }
+            tokio::time::sleep(Duration::from_millis(100)).await;
+        }
+    };
+    let log = tokio::time::timeout(PATIENCE, again).await.expect("all is in the log after a restart");
+    assert!(told(&log, "boat righted"), "{log}");
+    program.stop().await;
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_deleted_person_is_nowhere_on_the_disk() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -28,6 +28,7 @@ track: Array<[number, number, number, number | null, number | null]>,
  */
 wind: Array<WindState>, 
 /**
- * What people wrote in it, about this boat or all.
+ * What people wrote in it, about this boat or all, and what was said and done about her alerts:
+ * seen, on the way, heads counted, over. Oldest first.
  */
 log: Array<LogLine>, };

@@ -13,7 +13,10 @@ use dunlin_engine::{
     moment::Moment,
 };
 
-use crate::journal::{self, JournalError};
+use crate::{
+    hub::{alert_line::alert_line, view, wire::LogLine},
+    journal::{self, JournalError},
+};
 
 /// Time between two looks at the boats, ms: positions of faster feeds are thinned to this.
 const LOOK_MS: i64 = 1_000;
@@ -28,6 +31,9 @@ pub const HOLE_MS: i64 = 60_000;
 /// Points of all tracks of a day at most; 300 boats for four hours. Beyond it the rest is left out
 /// and said to be.
 const POINTS_MAX: usize = 4_500_000;
+
+/// Lines about alerts of a day at most; a flood of one a second for five hours. Later ones are left out.
+const LINES_MAX: usize = 20_000;
 
 /// One point of a track.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -53,6 +59,10 @@ pub struct Past {
     pub tracks: Vec<Vec<Point>>,
     /// As they ended, by session and number.
     pub alerts: BTreeMap<(usize, AlertId), Alert>,
+    /// What the log said of them, by session, oldest first.
+    pub lines: Vec<(usize, LogLine)>,
+    /// The number of the day's last session.
+    pub newest_session: usize,
     /// Each time it was told.
     pub wind: Vec<WindNow>,
     /// Whether tracks were cut at the bound, or the day's file is damaged.
@@ -79,6 +89,7 @@ pub fn read(path: &Path) -> Result<Option<Past>, JournalError> {
     let sessions = journal::sessions(path)?;
     let mut points = 0;
     for (number, (first, _)) in sessions.iter().enumerate() {
+        past.newest_session = number;
         let end = sessions.get(number + 1).map_or(u64::MAX, |(next, _)| *next);
         let mut engine = Engine::new(past.setup.clone());
         let fleet = past.setup.fleet.clone();
@@ -104,6 +115,11 @@ fn note(past: &mut Past, session: usize, effects: Vec<Effect>) {
     for effect in effects {
         match effect {
             Effect::Alert(change) => {
+                let told = |alert: &Alert| view::alert(alert, change.at.0, true);
+                let before = past.alerts.get(&(session, change.alert.id)).map(told);
+                let line = alert_line(&change, &told(&change.alert), before.as_ref(), &past.setup.fleet);
+                let room = past.lines.len() < LINES_MAX;
+                past.lines.extend(line.filter(|_| room).map(|line| (session, line)));
                 past.alerts.insert((session, change.alert.id), change.alert);
             }
             Effect::Wind(wind) => past.wind.push(wind),

@@ -115,7 +115,8 @@ pub struct Incident {
     pub track: Vec<super::wire::TrailPoint>,
     /// The wind in it, each time it was told.
     pub wind: Vec<super::wire::WindState>,
-    /// What people wrote in it, about this boat or all.
+    /// What people wrote in it, about this boat or all, and what was said and done about her alerts:
+    /// seen, on the way, heads counted, over. Oldest first.
     pub log: Vec<super::wire::LogLine>,
 }
 

@@ -7,12 +7,13 @@ use std::{
 };
 
 use dunlin_engine::{
-    effect::{AlertChange, Effect, Manoeuvre, Phase},
+    effect::{AlertChange, Effect, Manoeuvre},
     fleet::Boat,
     view::StreamView,
 };
 
 use super::{
+    alert_line::alert_line,
     limits::{LOG_LINES_MAX, MANOEUVRES_MAX, TRAIL_POINTS_MAX, TRAIL_STEP_MS, WIND_POINTS_MAX, WIND_STEP_MS},
     view, wire,
 };
@@ -182,9 +183,22 @@ impl Board {
         wire::ToTablet::Log(line)
     }
 
-    /// Replaces the log: at the start, and when a person was deleted from it.
-    pub fn replace_log(&mut self, lines: impl IntoIterator<Item = wire::LogLine>) {
-        self.log.clear();
+    /// Replaces what the papers say in the log: at the start, and when something was taken back or a
+    /// person deleted. What the watch said of its alerts stays: the papers do not know it.
+    pub fn replace_log(&mut self, papers: impl IntoIterator<Item = wire::LogLine>) {
+        let alerts = std::mem::take(&mut self.log).into_iter().filter(|line| line.alert.is_some());
+        self.fill_log(alerts.chain(papers).collect());
+    }
+
+    /// Adds what the watch said before a restart, read back from the journal.
+    pub fn add_past(&mut self, lines: impl IntoIterator<Item = wire::LogLine>) {
+        let known = std::mem::take(&mut self.log);
+        let past: Vec<wire::LogLine> = lines.into_iter().filter(|line| !known.contains(line)).collect();
+        self.fill_log(past.into_iter().chain(known).collect());
+    }
+
+    fn fill_log(&mut self, mut lines: Vec<wire::LogLine>) {
+        lines.sort_by_key(|line| line.at_ms);
         for line in lines {
             push_bounded(&mut self.log, line, LOG_LINES_MAX);
         }
@@ -298,59 +312,5 @@ impl Board {
             signal: self.signal.clone(),
             log: self.log.iter().cloned().collect(),
         }
-    }
-}
-
-/// What is painted on a boat, or "the session" for alerts of no boat.
-fn painted(fleet: &[Boat], boat: Option<u32>) -> String {
-    boat.and_then(|ix| fleet.get(ix as usize))
-        .map_or_else(|| "the session".to_owned(), |boat| boat.id.clone())
-}
-
-/// The line an alert's change leaves in the day's log; `None` for a mere change of evidence.
-fn alert_line(
-    change: &AlertChange,
-    now: &wire::AlertState,
-    before: Option<&wire::AlertState>,
-    fleet: &[Boat],
-) -> Option<wire::LogLine> {
-    let boat = painted(fleet, now.boat);
-    let about = now.about.replace('-', " ");
-    let line = |by: &str, text: String| {
-        Some(wire::LogLine {
-            at_ms: change.at.0,
-            by: by.to_owned(),
-            boat: now.boat,
-            alert: Some(now.id),
-            text,
-        })
-    };
-    let own = "dunlin";
-    if let (Phase::Cleared, Some(cleared)) = (change.phase, &now.cleared) {
-        return line(own, format!("{boat}: {about} over: {}", cleared.reason));
-    }
-    let Some(before) = before.filter(|_| change.phase != Phase::Raised) else {
-        let evidence = now.evidence.first().map_or_else(String::new, |first| format!(": {first}"));
-        return line(own, format!("{boat}: {about}, {}{evidence}", now.level));
-    };
-    if now.level != before.level {
-        return line(own, format!("{boat}: {about} is now {}", now.level));
-    }
-    if now.attended != before.attended {
-        return match &now.attended {
-            Some(by) => line(&by.by, format!("{boat}: {} is going", painted(fleet, Some(by.boat)))),
-            None => line(own, format!("{boat}: nobody is going any more")),
-        };
-    }
-    if now.heads != before.heads
-        && let Some(heads) = now.heads
-    {
-        return line(own, format!("{boat}: {heads} heads counted"));
-    }
-    match &now.acknowledged {
-        Some(by) if before.acknowledged.as_ref() != Some(by) => {
-            line(&by.by, format!("{boat}: {about} acknowledged"))
-        }
-        Some(_) | None => None,
     }
 }

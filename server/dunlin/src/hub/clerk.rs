@@ -178,6 +178,7 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
         hub.retell_log(&desk);
         hub.tell_day(&desk);
     }
+    tokio::spawn(tell_past(Arc::clone(&hub)));
     let mut look = tokio::time::interval(LOOK_EVERY);
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
     // The row in force when the session was opened, or before a restart, was told then.
@@ -197,6 +198,27 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
             Work::Forget => forget_older(&hub, &mut desk).await,
             Work::Tally(tally) => note_tally(&hub, &mut desk, &tally).await,
         }
+    }
+}
+
+/// Puts what the watch said of its alerts before a restart into the log again. The papers do not hold
+/// it, and reading it back takes seconds: nobody waits for it.
+async fn tell_past(hub: Arc<Hub>) {
+    let folder = hub.about.days.clone();
+    let read = move || past::days(&folder).first().map_or(Ok(None), |newest| past::read(newest));
+    match tokio::task::spawn_blocking(read).await {
+        Ok(Ok(Some(day))) => {
+            let Some(session) = day.lines.last().map(|(session, _)| *session) else { return };
+            if session != day.newest_session {
+                return;
+            }
+            let lines = day.lines.into_iter().filter(|(of, _)| *of == session).map(|(_, line)| line);
+            hub.board().add_past(lines);
+            hub.tell_anew();
+        }
+        Ok(Ok(None)) => (),
+        Ok(Err(error)) => warn!(reason = %error, "What was said of alerts before was not read back."),
+        Err(error) => warn!(reason = %error, "What was said of alerts before was not read back."),
     }
 }
 

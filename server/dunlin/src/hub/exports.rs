@@ -164,8 +164,8 @@ async fn report(hub: &Hub, id: AlertId) -> Result<Incident, ExportError> {
     let standing = hub.board().alert_state(id.0).cloned();
     let past = read(hub, "today").await?;
     // Numbers begin anew with each session: the newest one is today's.
-    let found = past.alerts.iter().rev().find(|((_, number), _)| *number == id).map(|(_, alert)| alert);
-    let alert = found.ok_or(ExportError::NoAlert)?;
+    let found = past.alerts.iter().rev().find(|((_, number), _)| *number == id);
+    let ((session, _), alert) = found.ok_or(ExportError::NoAlert)?;
     let from_ms = alert.began.0 - BEFORE_MS;
     let until_ms = alert.cleared.as_ref().map_or_else(|| hub.now_ms().max(clock::wall_ms()), |(at, _)| at.0);
     let within = |at_ms: i64| (from_ms..=until_ms).contains(&at_ms);
@@ -173,6 +173,18 @@ async fn report(hub: &Hub, id: AlertId) -> Result<Incident, ExportError> {
     let track = alert.boat.and_then(|boat| past.tracks.get(usize::from(boat.0)));
     let mut log = log_of(hub, "today").await?;
     log.retain(|line| within(line.at_ms) && (line.boat.is_none() || line.boat == ix));
+    // What was done about her: other alerts of the same boat belong to it too.
+    log.extend(
+        past.lines
+            .iter()
+            .filter(|(of, _)| of == session)
+            .map(|(_, line)| line)
+            .filter(|line| {
+                line.alert == Some(id.0) || (ix.is_some() && line.boat == ix && within(line.at_ms))
+            })
+            .cloned(),
+    );
+    log.sort_by_key(|line| line.at_ms);
     Ok(Incident {
         alert: standing.unwrap_or_else(|| view::alert(alert, view::changed_ms(alert), true)),
         track: track

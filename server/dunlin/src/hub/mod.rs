@@ -1,6 +1,7 @@
 //! The hub: what tablets, phones and people's browsers talk to.
 
 pub mod act;
+pub mod alert_line;
 pub mod answers;
 pub mod api;
 pub mod assets;
