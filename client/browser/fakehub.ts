@@ -25,11 +25,16 @@ export interface FakeHub {
   close(): void;
 }
 
-/** Starts it; `joined` is called for each tablet that connects. */
+/** Starts it, with a page of nothing at `/empty` to compare with; `joined` is called for each tablet that connects. */
 export function startFakeHub(joined: (hub: FakeHub) => void): Promise<FakeHub> {
   let tablet: Duplex | null = null;
   const server: Server = createServer((request, response) => {
     const path = new URL(request.url ?? "/", "http://localhost").pathname;
+    if (path === "/empty") {
+      response.writeHead(200, { "content-type": "text/html" });
+      response.end("<!doctype html><title>empty</title><body></body>");
+      return;
+    }
     const file = join(DIST, path === "/" ? "index.html" : path);
     if (!file.startsWith(DIST) || !existsSync(file)) {
       response.writeHead(404).end();

@@ -5,6 +5,7 @@ import { join } from "node:path";
 import type { Browser, CDPSession, Page } from "playwright-core";
 import { fleetOf } from "../dev/hundred.ts";
 import { type FakeHub, startFakeHub } from "./fakehub.ts";
+import { paintedDelays } from "./painted.ts";
 import { startDemo } from "./program.ts";
 import { SIZES, startBrowser } from "./tablet.ts";
 
@@ -12,6 +13,7 @@ const BOATS = 100;
 const TICK_MS = 200;
 const THROTTLE = 4;
 const BUSY_S = 20;
+const ALERTS = 120;
 
 /** Sum of the packed sizes of what a first visit fetches, and of everything. */
 function sizes(): { name: string; bytes: number }[] {
@@ -128,21 +130,6 @@ async function main(): Promise<void> {
     localStorage.setItem("dunlin-cautions", "none");
     localStorage.setItem("dunlin-choices", '{"ownBoat":"S1"}');
   });
-  await page.addInitScript(() => {
-    // Stamps each alert's frame before the page itself hears of it.
-    const arrived = new Map<number, number>();
-    Object.assign(globalThis, { arrived });
-    const Plain = WebSocket;
-    globalThis.WebSocket = class extends Plain {
-      constructor(url: string | URL) {
-        super(url);
-        this.addEventListener("message", ({ data }) => {
-          const text = String(data);
-          if (text.startsWith('{"kind":"alert"')) arrived.set(JSON.parse(text).id, performance.now());
-        });
-      }
-    };
-  });
   const { hub, rush, stop } = await fakeServer();
   await page.goto(hub.base);
   await page.locator(".boat-canvas").waitFor();
@@ -155,40 +142,6 @@ async function main(): Promise<void> {
   out.push(
     `${BOATS} boats at 5 Hz, ${THROTTLE}x CPU throttling, ${BUSY_S} s: main thread busy ${(calm.busy * 100).toFixed(1)} %, ` +
       `longest task ${calm.longestMs.toFixed(0)} ms`,
-  );
-
-  // From the frame's arrival in the page to the paint after it.
-  const delays: number[] = [];
-  const costs: number[] = [];
-  for (let id = 900; id < 920; id += 1) {
-    const painted = page.evaluate(
-      ({ card, alert }) =>
-        new Promise<number>((done) => {
-          const arrived = globalThis as unknown as { arrived: Map<number, number> };
-          const watch = new MutationObserver(() => {
-            if (document.getElementById(card) === null) return;
-            watch.disconnect();
-            requestAnimationFrame(() => {
-              setTimeout(() => done(performance.now() - (arrived.arrived.get(alert) ?? Number.NaN)), 0);
-            });
-          });
-          watch.observe(document.body, { subtree: true, childList: true });
-        }),
-      { card: `need-${id}`, alert: id },
-    );
-    await page.waitForTimeout(300);
-    const own = await ownSeconds(session);
-    hub.say({ kind: "alert", ...fleetOf(BOATS).alert(id, id % BOATS) });
-    delays.push(await painted);
-    costs.push(((await ownSeconds(session)) - own) * 1000);
-  }
-  const told = (list: readonly number[]) => {
-    const sorted = [...list].sort((x, y) => x - y);
-    return `median ${sorted[Math.floor(sorted.length / 2)]?.toFixed(0)} ms, worst ${sorted.at(-1)?.toFixed(0)} ms`;
-  };
-  out.push(
-    `alert frame received to painted, ${THROTTLE}x throttling, ${delays.length} alerts: ${told(delays)}; ` +
-      `of the main thread's own time, with what else fell into it: ${told(costs)}`,
   );
 
   await session.send("Emulation.setCPUThrottlingRate", { rate: 1 });
@@ -208,6 +161,10 @@ async function main(): Promise<void> {
   }
   out.push(`memory, an hour at speed: ${memory.join(", ")}`);
   stop();
+  await context.close();
+  out.push(
+    ...(await paintedDelays(browser, { count: ALERTS, boats: BOATS, tickMs: TICK_MS, rate: THROTTLE })),
+  );
   await browser.close();
   await program.kill();
   process.stdout.write(`${out.join("\n")}\n`);

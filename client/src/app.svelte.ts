@@ -2,6 +2,7 @@
 import { type AskedList, answered, asking, dismissed, hasRoom, linkLost } from "./actions.ts";
 import { ServerClock, steadyNow } from "./clock.ts";
 import { LINK_LOST_MS } from "./limits.ts";
+import { afterPaint } from "./paint.ts";
 import { settings } from "./settings.svelte.ts";
 import { ask } from "./shared/api.ts";
 import { type Link, type LinkState, linkState } from "./socket.ts";
@@ -14,6 +15,9 @@ import type { ToTablet } from "./wire/ToTablet.ts";
 /** The version of the protocol that this page was built for. */
 const WIRE_VERSION = 1;
 
+/** What is shown at once even while an alert waits for its paint. */
+const URGENT: readonly ToTablet["kind"][] = ["alert", "outcome", "snapshot"];
+
 /** How the watch stands for this tablet. */
 export interface Watching {
   readonly link: LinkState;
@@ -24,9 +28,14 @@ export interface Watching {
 }
 
 class App {
+  /** What the panels show: as of the newest message that is news, or of the beat twice a second. */
   state: State | null = $state.raw(null);
+  /** The newest state there is, for the chart, where every report of a position counts. */
+  live: State | null = $state.raw(null);
+  /** An alert has come that is not painted yet: whatever else there is to draw waits for that. */
+  urgent: boolean = $state(false);
   asked: AskedList = $state.raw([]);
-  /** Server time, renewed twice a second and with every message. */
+  /** Server time, renewed twice a second and with every message that is news. */
   now: number = $state(0);
   watching: Watching = $state.raw({ link: "lost", silentMs: null, heardAt: null });
   /** The server does not know this tablet. */
@@ -38,6 +47,8 @@ class App {
   /** Why something could not even be sent. */
   notSent: string | null = $state(null);
 
+  /** Every message is in here at once, whenever it is shown. */
+  #newest: State | null = null;
   #link: Link | null = null;
   #clock = new ServerClock();
   #request = 0;
@@ -45,9 +56,17 @@ class App {
 
   /** Everything views are made of; `null` before the first snapshot. */
   get view(): View | null {
-    if (this.state === null) return null;
+    return this.state === null ? null : this.#viewOf(this.state, this.now);
+  }
+
+  /** The same of this very moment. */
+  get liveView(): View | null {
+    return this.live === null ? null : this.#viewOf(this.live, this.#clock.at(steadyNow()) ?? 0);
+  }
+
+  #viewOf(state: State, now: number): View {
     const { t, choices } = settings;
-    return { state: this.state, now: this.now, own: this.ownBoat, t, units: choices.units };
+    return { state, now, own: this.ownBoat, t, units: choices.units };
   }
 
   /** The safety boat that carries this tablet. With a single one and nothing chosen, that one. */
@@ -63,7 +82,10 @@ class App {
     return this.state !== null && this.state.you.role !== "viewer";
   }
 
-  /** Told of every message after it was applied; the sound listens here. */
+  /** Called when an alert has just been painted: it is to be heard as soon as it can be seen. */
+  onPainted: (() => void) | null = null;
+
+  /** Told of every message after it was applied. */
   onMessage(hearer: (message: ToTablet, before: State | null) => void): void {
     this.#hearers.push(hearer);
   }
@@ -88,22 +110,44 @@ class App {
     const heard = this.#link?.heardMs ?? null;
     const silentMs = heard === null ? null : steady - heard;
     const link = linkState(silentMs);
-    this.now = this.#clock.at(steady) ?? 0;
+    if (!this.urgent) this.#show();
     this.watching = { link, silentMs, heardAt: heard === null ? null : this.#clock.at(heard) };
   }
 
   hear(message: ToTablet): void {
-    const before = this.state;
+    const before = this.#newest;
     if (message.kind === "snapshot" || message.kind === "tick") this.#clock.hear(message.now_ms, steadyNow());
     if (message.kind === "snapshot") {
       this.outdated = message.version !== WIRE_VERSION;
       this.stranger = false;
     }
     if (message.kind === "outcome") this.asked = answered(this.asked, message);
-    this.state = apply(before, message);
+    this.#newest = apply(this.#newest, message);
     if (this.watching.silentMs === null || this.watching.silentMs > LINK_LOST_MS / 2) this.beat();
-    this.now = this.#clock.at(steadyNow()) ?? 0;
+    if (message.kind === "alert") this.#hurry();
+    // While a card waits for its paint, only what belongs to it may go with it.
+    const isNews = this.urgent ? URGENT.includes(message.kind) : message.kind !== "tick";
+    // A card that changes its place is news; that a boat has sailed on can wait for the beat.
+    if (isNews || (!this.urgent && !sameOrder(this.state, this.#newest))) this.#show();
+    else if (!this.urgent) this.live = this.#newest;
     for (const hearer of this.#hearers) hearer(message, before);
+  }
+
+  #show(): void {
+    this.state = this.#newest;
+    this.now = this.#clock.at(steadyNow()) ?? 0;
+    if (!this.urgent) this.live = this.#newest;
+  }
+
+  /** From here until the alert's card is on the glass, nothing else is drawn. */
+  #hurry(): void {
+    if (this.urgent) return;
+    this.urgent = true;
+    afterPaint(() => {
+      this.urgent = false;
+      this.#show();
+      this.onPainted?.();
+    });
   }
 
   dropped(): void {
@@ -133,6 +177,14 @@ class App {
   retry(): void {
     this.#link?.hurry();
   }
+}
+
+/** Whether the same alerts stand in the same order of need. */
+function sameOrder(a: State | null, b: State | null): boolean {
+  if (a === null || b === null) return a === b;
+  return (
+    a.needs.length === b.needs.length && a.needs.every(({ alert }, index) => alert === b.needs[index]?.alert)
+  );
 }
 
 /** The application. */
