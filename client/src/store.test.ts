@@ -1,7 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { ALERTS, START_MS, snapshotAt, tickAt } from "../dev/scene.ts";
 import { CLEARED_MAX, TRAIL_MAX } from "./limits.ts";
-import { apply, type State } from "./store.ts";
+import { apply, type State, type TrailPoint } from "./store.ts";
 import type { ToTablet } from "./wire/ToTablet.ts";
 
 const begun = (): State => {
@@ -55,6 +55,19 @@ describe("apply", () => {
     state = apply(state, { kind: "tick", ...tickAt(3) });
     expect(state?.trails.get(2)?.length).toBe(before + 1);
     expect(state?.trails.has(9)).toBe(false);
+  });
+
+  it("puts late positions where they belong", () => {
+    let state: State | null = begun();
+    const before = state?.trails.get(2) ?? [];
+    for (const s of [1, 2, 60]) state = apply(state, { kind: "tick", ...tickAt(s) });
+    const late = (s: number): TrailPoint => [START_MS + s * 1000, 5, 6, null, null];
+    state = apply(state, { kind: "late", ix: 2, points: [late(20), late(30)] });
+    const times = state?.trails
+      .get(2)
+      ?.slice(before.length)
+      .map((point) => (point[0] - START_MS) / 1000);
+    expect(times).toEqual([1, 2, 20, 30, 60]);
   });
 
   it("keeps trails within their bound, the newest last", () => {

@@ -93,6 +93,8 @@ export function apply(state: State | null, message: ToTablet): State | null {
       return withTick(state, message);
     case "alert":
       return { ...state, alerts: withAlert(state.alerts, message) };
+    case "late":
+      return withLate(state, message);
     case "manoeuvre":
       return { ...state, manoeuvres: [...state.manoeuvres.slice(1 - MANOEUVRES_MAX), message] };
     case "tally":
@@ -169,6 +171,13 @@ function withPoint(trail: readonly TrailPoint[], facts: BoatFacts): readonly Tra
   if (last !== undefined && t - last[0] < TRAIL_STEP_MS) return null;
   const speed = facts.kn === undefined ? null : Math.round(facts.kn * 10);
   return [...trail.slice(1 - TRAIL_MAX), [t, at[0], at[1], speed, facts.heel ?? null]];
+}
+
+/** Late positions belong where they were taken, among those that came in time. */
+function withLate(state: State, late: Trail): State {
+  const trail = [...(state.trails.get(late.ix) ?? []), ...late.points];
+  trail.sort((one, other) => one[0] - other[0]);
+  return { ...state, trails: new Map(state.trails).set(late.ix, trail.slice(-TRAIL_MAX)) };
 }
 
 function withAlert(

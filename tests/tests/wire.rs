@@ -261,6 +261,10 @@ fn signal() -> SignalState {
     }
 }
 
+fn trail() -> Trail {
+    Trail { ix: 0, points: vec![(NOW - 1_000, 50_051_230, 520_023_450, Some(24), Some(-6))] }
+}
+
 fn log_line() -> LogLine {
     LogLine { at_ms: NOW, by: "Robin".into(), boat: Some(0), alert: None, text: "swapped helm".into() }
 }
@@ -274,10 +278,7 @@ fn messages_to_a_tablet_are_what_the_golden_files_say() {
         you: You { name: "Robin".into(), role: AccessRole::Instructor },
         setup: setup(),
         tick: tick(),
-        trails: vec![Trail {
-            ix: 0,
-            points: vec![(NOW - 1_000, 50_051_230, 520_023_450, Some(24), Some(-6))],
-        }],
+        trails: vec![trail()],
         winds: vec![(NOW - 10_000, 225.0, Some(12.0), None)],
         alerts: vec![alert()],
         manoeuvres: vec![manoeuvre()],
@@ -291,6 +292,7 @@ fn messages_to_a_tablet_are_what_the_golden_files_say() {
         ("snapshot", ToTablet::Snapshot(Box::new(snapshot))),
         ("tick", ToTablet::Tick(tick())),
         ("alert", ToTablet::Alert(alert())),
+        ("late", ToTablet::Late(trail())),
         ("manoeuvre", ToTablet::Manoeuvre(manoeuvre())),
         ("tally", ToTablet::Tally(tally())),
         ("day", ToTablet::Day(day())),

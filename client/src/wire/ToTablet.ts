@@ -10,11 +10,12 @@ import type { SignalState } from "./SignalState";
 import type { Snapshot } from "./Snapshot";
 import type { TallyState } from "./TallyState";
 import type { Tick } from "./Tick";
+import type { Trail } from "./Trail";
 
 /**
  * What the hub tells a tablet.
  */
-export type ToTablet = { "kind": "snapshot" } & Snapshot | { "kind": "tick" } & Tick | { "kind": "alert" } & AlertState | { "kind": "manoeuvre" } & ManoeuvreState | { "kind": "tally" } & TallyState | { "kind": "day" } & DayState | { "kind": "setup" } & SetupState | { "kind": "notices", 
+export type ToTablet = { "kind": "snapshot" } & Snapshot | { "kind": "tick" } & Tick | { "kind": "alert" } & AlertState | { "kind": "late" } & Trail | { "kind": "manoeuvre" } & ManoeuvreState | { "kind": "tally" } & TallyState | { "kind": "day" } & DayState | { "kind": "setup" } & SetupState | { "kind": "notices", 
 /**
  * All that stand; replaces the list before.
  */

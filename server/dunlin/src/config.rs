@@ -25,11 +25,14 @@
 //!
 //! Paths are taken from the folder of the file. Unknown keys are errors.
 
+mod network;
+
 use std::{
-    net::{IpAddr, SocketAddr},
+    net::SocketAddr,
     path::{Path, PathBuf},
 };
 
+pub use self::network::{Network, allowed};
 use crate::setup::{
     self, Findings, Problem, Severity,
     toml_walk::{Section, document},
@@ -153,46 +156,6 @@ impl FeedKind {
     }
 }
 
-/// Addresses that share their first bits: `192.168.1.0/24`, or one address.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Network {
-    base: IpAddr,
-    bits: u8,
-}
-
-impl Network {
-    /// Reads `a.b.c.d`, `a.b.c.d/n` and the same for IPv6; `None` for anything else.
-    pub fn parse(text: &str) -> Option<Network> {
-        let (base, bits) = match text.split_once('/') {
-            Some((base, bits)) => (base, Some(bits.parse().ok()?)),
-            None => (text, None),
-        };
-        let base: IpAddr = base.parse().ok()?;
-        let all = if base.is_ipv4() { 32 } else { 128 };
-        let bits = bits.unwrap_or(all);
-        (bits <= all).then_some(Network { base, bits })
-    }
-
-    /// Whether `address` is one of them. An IPv4 address that comes in IPv6 clothing counts as IPv4.
-    pub fn holds(&self, address: IpAddr) -> bool {
-        let (base, address) = (bits_of(self.base), bits_of(address.to_canonical()));
-        let shift = u32::from(base.1 - self.bits);
-        base.1 == address.1 && (shift == u32::from(base.1) || base.0 >> shift == address.0 >> shift)
-    }
-}
-
-fn bits_of(address: IpAddr) -> (u128, u8) {
-    match address {
-        IpAddr::V4(four) => (u128::from(four.to_bits()), 32),
-        IpAddr::V6(six) => (six.to_bits(), 128),
-    }
-}
-
-/// Whether a peer may feed; an empty list lets everyone.
-pub fn allowed(list: &[Network], peer: IpAddr) -> bool {
-    list.is_empty() || list.iter().any(|network| network.holds(peer))
-}
-
 impl Config {
     /// What `dunlin serve` runs with when no file is given: a data folder, no site, no feeds, pages
     /// on loopback.
@@ -256,7 +219,14 @@ pub fn parse(file: &str, folder: &Path, text: &str) -> (Config, Vec<Problem>) {
         section.what = "[https]".to_owned();
         config.hub.https = Some(https(section, folder, &mut findings));
     }
-    config.feeds = feeds(&mut root, folder, &mut findings);
+    if config.hub.https.is_none() && !config.hub.listen.ip().is_loopback() {
+        findings.warn(
+            root.value("listen").map(|(_, at)| at),
+            format!("the pages are served without https at {}", config.hub.listen),
+            "add [https]: phones give their position to secure pages only, and codes could be read on the way",
+        );
+    }
+    config.feeds = feeds(&mut root, folder, config.hub.listen, &mut findings);
     root.finish(&mut findings, Severity::Error);
     (config, findings.finish())
 }
@@ -286,7 +256,7 @@ fn https(mut section: Section, folder: &Path, findings: &mut Findings) -> HttpsC
     HttpsConfig { name, own: certificate.zip(key) }
 }
 
-fn feeds(root: &mut Section, folder: &Path, findings: &mut Findings) -> Vec<FeedConfig> {
+fn feeds(root: &mut Section, folder: &Path, pages: SocketAddr, findings: &mut Findings) -> Vec<FeedConfig> {
     let sections = root.sections(findings, "feed");
     if sections.len() > FEEDS_MAX {
         findings.error(
@@ -315,9 +285,39 @@ fn feeds(root: &mut Section, folder: &Path, findings: &mut Findings) -> Vec<Feed
                 "only one feed can have the kind \"stdin\"",
             );
         }
+        let taken =
+            feeds.iter().filter_map(|other| Some((format!("feed \"{}\"", other.name), listens(other)?)));
+        let mut taken = taken.chain([("the page server".to_owned(), (true, pages))]);
+        if let Some((tcp, listen)) = listens(&feed)
+            && let Some((other, _)) = taken.find(|(_, other)| is_taken((tcp, listen), *other))
+        {
+            findings.error(
+                Some(at),
+                format!("feed \"{}\" listens at {listen}, which {other} uses already", feed.name),
+                "give each a port of its own",
+            );
+        }
         feeds.push(feed);
     }
     feeds
+}
+
+/// Where a feed listens, and whether by TCP; `None` for one that does not.
+fn listens(feed: &FeedConfig) -> Option<(bool, SocketAddr)> {
+    match feed.kind {
+        FeedKind::TcpListen { listen, .. } => Some((true, listen)),
+        FeedKind::Udp { listen, .. } => Some((false, listen)),
+        FeedKind::TcpConnect { .. } | FeedKind::Serial { .. } | FeedKind::File { .. } | FeedKind::Stdin => {
+            None
+        }
+    }
+}
+
+/// Whether the system would refuse the second of two listeners. Port 0 is any free one.
+fn is_taken(one: (bool, SocketAddr), other: (bool, SocketAddr)) -> bool {
+    let same_address =
+        one.1.ip() == other.1.ip() || one.1.ip().is_unspecified() || other.1.ip().is_unspecified();
+    one.0 == other.0 && one.1.port() == other.1.port() && one.1.port() != 0 && same_address
 }
 
 fn feed(mut section: Section, folder: &Path, findings: &mut Findings) -> Option<FeedConfig> {
@@ -517,21 +517,38 @@ kind = "stdin"
     }
 
     #[test]
-    fn networks_hold_their_own_addresses_only() {
-        for (network, address, holds) in [
-            ("192.168.1.0/24", "192.168.1.77", true),
-            ("192.168.1.0/24", "192.168.2.77", false),
-            ("192.168.1.0/24", "::ffff:192.168.1.77", true),
-            ("10.0.0.7", "10.0.0.7", true),
-            ("10.0.0.7", "10.0.0.8", false),
-            ("0.0.0.0/0", "8.8.8.8", true),
-            ("0.0.0.0/0", "fe80::1", false),
-            ("fe80::/10", "fe80::1", true),
-        ] {
-            let network = Network::parse(network).expect("a network");
-            let address = address.parse().expect("an address");
-            assert_eq!(network.holds(address), holds, "{network:?} and {address}");
-        }
-        assert_eq!(Network::parse("192.168.1.0/33"), None);
+    fn two_that_listen_in_one_place_and_pages_in_the_clear_are_told() {
+        let (_, problems) = told(
+            r#"listen = "0.0.0.0:8080"
+[[feed]]
+name = "a"
+kind = "tcp-listen"
+listen = "192.168.1.2:8080"
+[[feed]]
+name = "b"
+kind = "udp"
+listen = "0.0.0.0:8080"
+[[feed]]
+name = "c"
+kind = "udp"
+listen = "127.0.0.1:8080"
+[[feed]]
+name = "d"
+kind = "tcp-listen"
+listen = "127.0.0.1:0"
+[[feed]]
+name = "e"
+kind = "tcp-listen"
+listen = "127.0.0.1:0"
+"#,
+        );
+        assert_eq!(
+            problems,
+            [
+                "dunlin.toml:1: warning: the pages are served without https at 0.0.0.0:8080 -> add [https]: phones give their position to secure pages only, and codes could be read on the way",
+                "dunlin.toml:2: error: feed \"a\" listens at 192.168.1.2:8080, which the page server uses already -> give each a port of its own",
+                "dunlin.toml:10: error: feed \"c\" listens at 127.0.0.1:8080, which feed \"b\" uses already -> give each a port of its own",
+            ]
+        );
     }
 }

@@ -1,6 +1,9 @@
 //! The only loop: wait, call the engine, carry out effects. Everything it talks to is at the far end
 //! of a queue that it never waits for.
 
+mod late;
+mod night;
+
 use std::{
     collections::{BTreeMap, VecDeque},
     sync::Arc,
@@ -20,15 +23,15 @@ use tokio::{
     time::Instant,
 };
 
+use self::late::Late;
 use crate::{
     clock::Clock,
     feeds::{Arrival, Watched},
-    journal::{self, Journal, Progress, Said, record},
+    journal::{Journal, Progress, Said, record},
     link::{
         ASKS_MAX, Ask, Done, FeedHealth, Link, Notice, NoticeKind, PICTURES_PER_S, PUBLISH_MAX, Picture,
         Publish, Refusal,
     },
-    new_day,
     notices::Notices,
     rebuild::{Built, Day, Rebuild},
     replay::{excerpt, too_long_discard},
@@ -311,8 +314,10 @@ impl Driver {
         let mut last = Turn { at, row: None, effects: Vec::new(), urgent: false };
         self.phone(&source, at, reports.len());
         let count = reports.len();
+        let mut late = Late::default();
         for (place, report) in reports.into_iter().enumerate() {
             let help = report.help.is_some();
+            let is_kept = late.wants(&report, at, count);
             let mut turn = self.turn(at, Input::Report { source: source.clone(), report });
             turn.urgent |= help;
             for effect in &turn.effects {
@@ -320,11 +325,17 @@ impl Driver {
                     self.refused_phone(&source, discard);
                 }
             }
+            if is_kept {
+                late.note(self.engine.boat_of(&source));
+            }
             if place + 1 == count {
                 last = turn;
             } else {
                 self.carry_out(turn);
             }
+        }
+        if !late.views.is_empty() {
+            let _heard = self.publish.send(Publish::Late { views: late.views });
         }
         self.answer_when_recorded(last, reply);
     }
@@ -449,40 +460,6 @@ impl Driver {
         self.tell_notices();
         self.begin_day();
         self.changed = true;
-    }
-
-    /// Goes on in the file of a new day, with a watch that knows nothing of the old one but what people
-    /// have set, once the old one is over and all is quiet and on disk.
-    fn begin_day(&mut self) {
-        let (now, Some(day)) = (self.clock.now(), &self.day) else { return };
-        let (Some(folder), Some(old)) = (day.path.parent(), journal::day_of(&day.path)) else { return };
-        let date = new_day::date(now, &self.setup.site);
-        let is_written = self.waiting.is_empty() && self.recorded + 1 >= self.turn && self.rebuild.is_none();
-        if *date <= *old || !is_written || !new_day::is_quiet(&self.engine) {
-            return;
-        }
-        // Opening a file waits for the disk: nobody is out, and nothing else may wait meanwhile.
-        let begun = Journal::begin(folder, now, &date, self.journal_max_bytes, self.turn);
-        let (journal, path, turn) = match begun {
-            Ok(begun) => begun,
-            Err(error) => {
-                // The old file goes on; the next second tries again.
-                tracing::warn!(error = &error as &dyn std::error::Error, "New day's file not begun.");
-                return;
-            }
-        };
-        tracing::info!(day = %date, "A new day.");
-        self.progress = journal.progress();
-        self.journal = Some(journal);
-        self.day = Some(Day { path, first_turn: turn });
-        (self.turn, self.recorded) = (turn, turn - 1);
-        let orders = self.engine.standing_orders();
-        self.take_over(Engine::new(Setup::clone(&self.setup)));
-        for command in orders {
-            let turn = self.turn(now, Input::Command { by: "dunlin".to_owned(), command });
-            self.carry_out(turn);
-        }
-        self.paint();
     }
 
     fn notice(&mut self, kind: NoticeKind, text: Option<String>) {

@@ -42,6 +42,12 @@ pub enum Publish {
         /// In the order in which they happened. Never empty.
         effects: Arc<[Effect]>,
     },
+    /// Where a boat was while nobody could hear her: positions that her phone kept and sent late. The
+    /// picture shows only the newest of what came at once.
+    Late {
+        /// Her, as believed at each of them, oldest first. Never empty.
+        views: Vec<BoatView>,
+    },
     /// Everything up to and including this turn is on disk.
     Recorded {
         /// The newest durable turn.

@@ -1,6 +1,6 @@
 //! The command line: arguments, logging, exit code; nothing else.
 
-use std::process::ExitCode;
+use std::{io::IsTerminal as _, process::ExitCode};
 
 use clap::{Parser, Subcommand};
 use dunlin::{backup, check, demo, naive, replay, score, season, serve, simulate};
@@ -61,5 +61,7 @@ fn log(command: &Command) {
         _ => "warn",
     };
     let filter = EnvFilter::try_from_env("DUNLIN_LOG").unwrap_or_else(|_| EnvFilter::new(usual));
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    // Colours are for eyes; in a file they are rubbish.
+    let colours = std::io::stderr().is_terminal();
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).with_ansi(colours).init();
 }

@@ -18,8 +18,10 @@ use dunlin_engine::{
     Engine, Setup,
     effect::Effect,
     fleet::BoatIx,
-    input::{AlertId, Command, HandMark, Input},
-    moment::Moment,
+    input::{AlertId, Command, HandMark, Input, Report},
+    moment::{FixTime, Moment},
+    units::{Bearing, Position},
+    view::BoatView,
 };
 use tokio::{
     io::AsyncWriteExt as _,
@@ -341,5 +343,39 @@ async fn a_feed_that_floods_waits_and_another_feeds_alert_does_not() {
     let refused: u64 = picture.feeds[0].refused.values().sum();
     assert_eq!(refused, FLOOD, "every line of it was refused and counted");
     flooding.await.expect("sent");
+    running.stop().await;
+}
+
+#[tokio::test]
+async fn what_a_phone_kept_and_sent_at_once_is_told_position_by_position() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let running = Running::start(folder.path(), &[], BIG);
+    let mut published = running.link.subscribe();
+    running.link.command("Robin", Command::Assign("phone".to_owned(), Some(BoatIx(0)))).await.expect("there");
+    let now = running.link.picture().at;
+    let report = |before_s: i64| Report {
+        taken: FixTime(now.0 - before_s * 1_000),
+        position: Position::new(50.0 - before_s as f64 * 2e-5, -5.0),
+        accuracy_m: Some(4.0),
+        speed_mps: Some(2.2),
+        course: Some(Bearing::NORTH),
+        heading: None,
+        heel_deg: None,
+        battery_pct: None,
+        help: None,
+    };
+    let kept: Vec<Report> = (0..=90).rev().map(report).collect();
+    running.link.reports("phone", kept).await.expect("taken").done().await.expect("recorded");
+    let views = loop {
+        match published.recv().await.expect("told") {
+            Publish::Late { views } => break views,
+            _ => continue,
+        }
+    };
+    // Every five seconds of the 80 that are too old to be seen in a picture.
+    assert!((15..=17).contains(&views.len()), "{} positions", views.len());
+    assert!(views.iter().all(|view| view.boat == BoatIx(0)));
+    let north = |view: &BoatView| view.seen.map(|seen| seen.position.lat_deg());
+    assert!(views.windows(2).all(|pair| north(&pair[0]) < north(&pair[1])), "each where she was then");
     running.stop().await;
 }

@@ -203,6 +203,7 @@ crew = 2
             "fleet.toml:9: error: crew of boat \"07\" is not a whole number from 0 to 200 -> write crew as a whole number from 0 to 200, or leave it out",
             "fleet.toml:10: error: boat \"07\" has the unknown role \"sailor\" -> role is dinghy, safety or station",
             "fleet.toml:12: error: a boat has no id -> give it id = \"...\" as painted on her",
+            "fleet.toml:14: warning: a boat has the unknown key \"soruce\" -> did you mean \"source\"?",
             "fleet.toml:18: error: mmsi of boat \"10\" is not nine digits -> write mmsi as nine digits, or leave it out",
         ]
     );

@@ -129,6 +129,12 @@ impl Engine {
         self.crafts.iter().map(|craft| self.boat_view(craft)).collect()
     }
 
+    /// The boat that a source speaks for; `None`: it is a stranger, or there is no such boat.
+    pub fn boat_of(&self, source: &str) -> Option<BoatView> {
+        let boat = self.claims.boat(source)?;
+        self.crafts.get(usize::from(boat.0)).map(|craft| self.boat_view(craft))
+    }
+
     /// Alerts that stand, and those that cleared lately, oldest first.
     pub fn alerts(&self) -> Vec<Alert> {
         let mut all: Vec<Alert> = self.alerts.cleared().chain(self.alerts.standing()).cloned().collect();

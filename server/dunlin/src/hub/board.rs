@@ -9,7 +9,7 @@ use std::{
 use dunlin_engine::{
     effect::{AlertChange, Effect, Manoeuvre},
     fleet::Boat,
-    view::StreamView,
+    view::{BoatView, StreamView},
 };
 
 use super::{
@@ -121,6 +121,30 @@ impl Board {
         self.wind = all.wind;
         self.strangers = all.strangers;
         (self.tick, self.tick_of(changed))
+    }
+
+    /// Puts positions that came late into their boat's trail, by time; gives what is new of them.
+    pub fn late(&mut self, views: &[BoatView]) -> Option<wire::ToTablet> {
+        let ix = usize::from(views.first()?.boat.0);
+        let trail = self.trails.get_mut(ix)?;
+        let mut new = Vec::new();
+        for point in views.iter().filter_map(view::trail_point) {
+            let place = trail.partition_point(|known| known.0 < point.0);
+            let is_known = |known: Option<&wire::TrailPoint>| {
+                known.is_some_and(|known| (known.0 - point.0).abs() < TRAIL_STEP_MS / 2)
+            };
+            if !is_known(trail.get(place))
+                && !is_known(place.checked_sub(1).and_then(|before| trail.get(before)))
+            {
+                trail.insert(place, point);
+                new.push(point);
+            }
+        }
+        while trail.len() > TRAIL_POINTS_MAX {
+            trail.pop_front();
+        }
+        let ix = u32::try_from(ix).ok()?;
+        (!new.is_empty()).then_some(wire::ToTablet::Late(wire::Trail { ix, points: new }))
     }
 
     /// What changed after the tick `after`, for a tablet that could not keep up.
@@ -312,5 +336,37 @@ impl Board {
             signal: self.signal.clone(),
             log: self.log.iter().cloned().collect(),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use dunlin_engine::{Engine, Setup, effect::Seen, moment::Moment, units::Position};
+
+    #[test]
+    fn late_positions_stand_in_a_trail_by_their_time_and_once() {
+        let (fleet, _) = crate::setup::fleet::parse("fleet.toml", "[[boat]]\nid = \"07\"\ncrew = 2\n");
+        let engine = Engine::new(Setup { fleet, ..Setup::default() });
+        let at = |s: i64| {
+            let position = Position::new(50.0, -5.0).expect("on the earth");
+            let seen = Seen { position, taken: Moment(s * 1_000) };
+            BoatView { seen: Some(seen), ..engine.boats().remove(0) }
+        };
+        let mut board = Board { trails: vec![VecDeque::new()], ..Board::default() };
+        for s in [0, 5, 60] {
+            board.trails[0].extend(view::trail_point(&at(s)));
+        }
+        let late: Vec<BoatView> = [6, 20, 30, 59].map(at).into();
+        let told = board.late(&late);
+        let times = |points: &mut dyn Iterator<Item = &wire::TrailPoint>| -> Vec<i64> {
+            points.map(|point| point.0 / 1_000).collect()
+        };
+        assert_eq!(times(&mut board.trails[0].iter()), [0, 5, 20, 30, 60]);
+        match told {
+            Some(wire::ToTablet::Late(trail)) => assert_eq!(times(&mut trail.points.iter()), [20, 30]),
+            other => panic!("{other:?}"),
+        }
+        assert_eq!(board.late(&late), None, "known by now");
     }
 }

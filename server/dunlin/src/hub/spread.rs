@@ -87,6 +87,11 @@ fn publish(hub: &Hub, publish: Publish) {
                 }
             }
         }
+        Publish::Late { views } => {
+            let mut board = hub.board();
+            let message = board.late(&views);
+            hub.tell(&board, message);
+        }
         Publish::Recorded { turn } => {
             let mut board = hub.board();
             let safe = board.recorded(turn);

@@ -39,6 +39,8 @@ pub enum ToTablet {
     Tick(Tick),
     /// One alert as it stands now; sent at once, outside the tick.
     Alert(AlertState),
+    /// Where a boat was while she could not be heard: to be put into her trail by time.
+    Late(Trail),
     /// A tack or gybe completed.
     Manoeuvre(ManoeuvreState),
     /// The head count changed.

@@ -36,8 +36,8 @@ pub struct Args {
     /// Also prints what was refused, as objects of the type "discard".
     #[arg(long)]
     discards: bool,
-    /// Logs of NMEA sentences, merged by arrival; "-" reads standard input. Or one day's file
-    /// (DATA/days/2026-06-01.sqlite), which brings its own site and fleet.
+    /// Logs of NMEA sentences, merged by arrival, lines of one millisecond in the order in which the logs are
+    /// given; "-" reads standard input. Or one day's file (DATA/days/2026-06-01.sqlite), which brings its own site and fleet.
     #[arg(required = true, value_name = "LOG")]
     logs: Vec<PathBuf>,
 }

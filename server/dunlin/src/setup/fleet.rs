@@ -121,9 +121,13 @@ fn boat(
         Some(id) => section.what = format!("boat \"{id}\""),
         None => findings.error(Some(at), "a boat has no id", "give it id = \"...\" as painted on her"),
     }
-    let id = id?;
-    let id_at = section.value("id").map_or(at, |(_, at)| at);
-    claims.id(findings, &id, id_at);
+    if let Some(id) = &id {
+        let id_at = section.value("id").map_or(at, |(_, at)| at);
+        claims.id(findings, id, id_at);
+    }
+    // A boat without an id is no boat; what else is wrong with her is told all the same.
+    let known = id.clone();
+    let id = id.unwrap_or_else(|| "?".to_owned());
     let name = section.text(findings, "name");
     let role = role(&mut section, findings);
     let sources = sources(&mut section, claims, findings, &id);
@@ -139,7 +143,7 @@ fn boat(
         (None, Role::Station) => 0,
         (None, Role::Safety) => CREW_UNSAID,
         (None, Role::Dinghy) => {
-            if !said {
+            if !said && known.is_some() {
                 findings.warn(
                     Some(at),
                     format!("boat \"{id}\" has no crew; {CREW_UNSAID} persons are assumed"),
@@ -150,7 +154,15 @@ fn boat(
         }
     };
     section.finish(findings, Severity::Warning);
-    Some(Boat { id, name, role, sources, mmsi: mmsi.map(|(mmsi, _)| mmsi), crew, class: class.class })
+    known.map(|id| Boat {
+        id,
+        name,
+        role,
+        sources,
+        mmsi: mmsi.map(|(mmsi, _)| mmsi),
+        crew,
+        class: class.class,
+    })
 }
 
 fn role(section: &mut Section, findings: &mut Findings) -> Role {

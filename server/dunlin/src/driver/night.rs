@@ -1,0 +1,46 @@
+//! The night: one day's file ends and the next begins, while the program runs on.
+
+use dunlin_engine::{Engine, Setup, input::Input};
+
+use super::Driver;
+use crate::{
+    journal::{self, Journal},
+    new_day,
+    rebuild::Day,
+};
+
+impl Driver {
+    /// Goes on in the file of a new day, with a watch that knows nothing of the old one but what people
+    /// have set, once the old one is over and all is quiet and on disk.
+    pub(super) fn begin_day(&mut self) {
+        let (now, Some(day)) = (self.clock.now(), &self.day) else { return };
+        let (Some(folder), Some(old)) = (day.path.parent(), journal::day_of(&day.path)) else { return };
+        let date = new_day::date(now, &self.setup.site);
+        let is_written = self.waiting.is_empty() && self.recorded + 1 >= self.turn && self.rebuild.is_none();
+        if *date <= *old || !is_written || !new_day::is_quiet(&self.engine) {
+            return;
+        }
+        // Opening a file waits for the disk: nobody is out, and nothing else may wait meanwhile.
+        let begun = Journal::begin(folder, now, &date, self.journal_max_bytes, self.turn);
+        let (journal, path, turn) = match begun {
+            Ok(begun) => begun,
+            Err(error) => {
+                // The old file goes on; the next second tries again.
+                tracing::warn!(error = &error as &dyn std::error::Error, "New day's file not begun.");
+                return;
+            }
+        };
+        tracing::info!(day = %date, "A new day.");
+        self.progress = journal.progress();
+        self.journal = Some(journal);
+        self.day = Some(Day { path, first_turn: turn });
+        (self.turn, self.recorded) = (turn, turn - 1);
+        let orders = self.engine.standing_orders();
+        self.take_over(Engine::new(Setup::clone(&self.setup)));
+        for command in orders {
+            let turn = self.turn(now, Input::Command { by: "dunlin".to_owned(), command });
+            self.carry_out(turn);
+        }
+        self.paint();
+    }
+}
