@@ -358,6 +358,10 @@ async fn what_was_done_about_an_alert_is_kept() {
         assert!(told(&log, text), "{text} after something was taken back: {log}");
     }
     assert!(!told(&log, "written in error"), "{log}");
+    let counted = log.as_array().and_then(|lines| {
+        lines.iter().find(|line| line["text"].as_str().is_some_and(|text| text.contains("2 heads counted")))
+    });
+    assert_eq!(counted.map(|line| &line["by"]), Some(&snapshot["you"]["name"]), "by whoever counted them");
 
     // The journal is written a moment later; the report is read from it.
     let report = async {

@@ -95,6 +95,7 @@ export const enDay = {
     none: "No defect is written down.",
     by: (who: string, clock: string) => `${who}, ${clock}`,
     report: "Report of an incident",
+    goesOn: "not over yet",
     exports: "Files of the day",
     today: "today",
     track: "Her track, north up",

@@ -93,6 +93,7 @@ export const nlDay: typeof enDay = {
     none: "Er is geen gebrek opgeschreven.",
     by: (who: string, clock: string) => `${who}, om ${clock}`,
     report: "Verslag van een voorval",
+    goesOn: "nog niet voorbij",
     exports: "Bestanden van de dag",
     today: "vandaag",
     track: "Haar spoor, noord boven",

@@ -175,6 +175,7 @@ export const saidNl: SaidTable = {
     ["{x}: {y} is going", "{x}: {y} gaat erheen"],
     ["{x}: nobody is going any more", "{x}: niemand gaat meer"],
     ["{x}: {n} heads counted", "{x}: {n} koppen geteld"],
+    ["{x}: {n} head counted", "{x}: {n} kop geteld"],
     ["{x}: {w} acknowledged", "{x}: {w} gezien"],
     ["session: {y}", "sessie: {y}"],
     ["session closed, everyone counted back", "sessie gesloten, iedereen terug geteld"],

@@ -255,6 +255,7 @@ mod tests {
             silenced: None,
             attended: None,
             heads: None,
+            heads_by: None,
             cleared: None,
         };
         let session = Alert {

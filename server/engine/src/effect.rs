@@ -127,6 +127,8 @@ pub struct Alert {
     pub attended: Option<(BoatIx, String, Moment)>,
     /// Heads counted by whoever is there.
     pub heads: Option<u8>,
+    /// Who counted them; `None`: nobody yet.
+    pub heads_by: Option<String>,
     /// Over since; with the reason: its own rule's words or a person's.
     pub cleared: Option<(Moment, String)>,
 }

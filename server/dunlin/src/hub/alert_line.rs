@@ -51,7 +51,9 @@ pub fn alert_line(
     if now.heads != before.heads
         && let Some(heads) = now.heads
     {
-        return line(own, format!("{boat}: {heads} heads counted"));
+        let by = change.alert.heads_by.as_deref().unwrap_or(own);
+        let word = if heads == 1 { "head" } else { "heads" };
+        return line(by, format!("{boat}: {heads} {word} counted"));
     }
     match &now.acknowledged {
         Some(by) if before.acknowledged.as_ref() != Some(by) => {

@@ -2,7 +2,7 @@
 //! others see.
 
 use std::{
-    collections::{BTreeMap, VecDeque},
+    collections::{BTreeMap, BTreeSet, VecDeque},
     sync::Arc,
 };
 
@@ -59,6 +59,8 @@ pub struct Board {
     manoeuvres: VecDeque<wire::ManoeuvreState>,
     tally: Option<wire::TallyState>,
     notices: Vec<wire::Notice>,
+    /// Codes of those that the driver told.
+    from_driver: BTreeSet<String>,
     log: VecDeque<wire::LogLine>,
 }
 
@@ -83,7 +85,7 @@ impl Board {
             let state = view::alert(alert, view::changed_ms(alert), picture.turn <= picture.recorded);
             self.alerts.insert(state.id, Kept { state, turn: picture.turn });
         }
-        self.notices = picture.notices.iter().filter_map(view::notice).collect();
+        self.troubles(picture);
         self.see(picture);
     }
 
@@ -259,6 +261,26 @@ impl Board {
         (before != self.notices).then(|| wire::ToTablet::Notices { notices: self.notices.clone() })
     }
 
+    /// As [`Board::notice`], for a trouble of the driver.
+    pub fn told_by_driver(&mut self, code: &str, standing: Option<wire::Notice>) -> Option<wire::ToTablet> {
+        self.from_driver.insert(code.to_owned());
+        self.notice(code, standing)
+    }
+
+    /// The driver's troubles as a picture has them; the whole list if that changed anything. What the
+    /// driver told before the hub listened is known by this alone; the hub's own troubles stay.
+    pub fn troubles(&mut self, picture: &Picture) -> Option<wire::ToTablet> {
+        let before = self.notices.clone();
+        let standing: Vec<wire::Notice> = picture.notices.iter().filter_map(view::notice).collect();
+        let codes = standing.iter().map(|notice| notice.code.clone()).collect();
+        let gone = std::mem::replace(&mut self.from_driver, codes);
+        self.notices
+            .retain(|notice| !gone.contains(&notice.code) && !self.from_driver.contains(&notice.code));
+        self.notices.extend(standing);
+        self.notices.sort_by(|one, other| one.code.cmp(&other.code));
+        (before != self.notices).then(|| wire::ToTablet::Notices { notices: self.notices.clone() })
+    }
+
     /// Whether a trouble of this code stands.
     pub fn has_notice(&self, code: &str) -> bool {
         self.notices.iter().any(|notice| notice.code == code)
@@ -342,7 +364,53 @@ impl Board {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::link::{Notice, NoticeKind};
     use dunlin_engine::{Engine, Setup, effect::Seen, moment::Moment, units::Position};
+
+    #[test]
+    fn what_the_driver_told_before_anybody_listened_is_shown_and_the_hubs_own_stays() {
+        let notice = |code: &str| wire::Notice { code: code.to_owned(), text: String::new(), since_ms: 0 };
+        let picture = |kinds: &[NoticeKind]| {
+            let engine = Engine::new(Setup::default());
+            let trouble = |kind: &NoticeKind| Notice {
+                kind: kind.clone(),
+                since: Some(Moment(0)),
+                text: String::new(),
+            };
+            picture_of(&engine, kinds.iter().map(trouble).collect())
+        };
+        let codes = |board: &Board| -> Vec<String> {
+            board.notices.iter().map(|notice| notice.code.clone()).collect()
+        };
+        let mut board = Board::default();
+        board.notice("phone-doubled:07", Some(notice("phone-doubled:07")));
+        let down = NoticeKind::FeedDown("mast".to_owned());
+        assert!(board.troubles(&picture(std::slice::from_ref(&down))).is_some());
+        assert_eq!(codes(&board), ["feed-down:mast", "phone-doubled:07"]);
+        assert!(board.troubles(&picture(&[down])).is_none(), "told once");
+        // Told by a message and over by the time of the picture.
+        board.told_by_driver("clock-moved", Some(notice("clock-moved")));
+        assert!(board.troubles(&picture(&[])).is_some());
+        assert_eq!(codes(&board), ["phone-doubled:07"]);
+    }
+
+    fn picture_of(engine: &Engine, notices: Vec<Notice>) -> Picture {
+        Picture {
+            at: Moment(0),
+            turn: 0,
+            recorded: 0,
+            setup: Arc::new(engine.setup().clone()),
+            alerts: Vec::new(),
+            boats: Vec::new(),
+            needs: Vec::new(),
+            strangers: Vec::new(),
+            wind: None,
+            stream: None,
+            feeds: Vec::new(),
+            sources: Arc::from([]),
+            notices,
+        }
+    }
 
     #[test]
     fn late_positions_stand_in_a_trail_by_their_time_and_once() {

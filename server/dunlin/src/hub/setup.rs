@@ -49,7 +49,8 @@ impl Part {
 
 fn failed(error: &PapersError) -> Response {
     warn!(%error, "A version of the set-up could not be read or written.");
-    (StatusCode::INTERNAL_SERVER_ERROR, "the set-up could not be read or written").into_response()
+    (StatusCode::INTERNAL_SERVER_ERROR, "the set-up could not be read or written: the disk may be full")
+        .into_response()
 }
 
 fn problem(problem: &setup::Problem) -> Problem {

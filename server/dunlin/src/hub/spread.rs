@@ -106,7 +106,7 @@ fn publish(hub: &Hub, publish: Publish) {
         Publish::Notice(notice) => {
             let code = view::notice_code(&notice);
             let mut board = hub.board();
-            let messages = board.notice(&code, view::notice(&notice));
+            let messages = board.told_by_driver(&code, view::notice(&notice));
             hub.tell(&board, messages);
         }
     }
@@ -115,6 +115,8 @@ fn publish(hub: &Hub, publish: Publish) {
 fn show(hub: &Hub, picture: &Picture) {
     let mut board = hub.board();
     let (number, tick) = board.see(picture);
+    let troubles = board.troubles(picture);
+    hub.tell(&board, troubles);
     let changed = if board.is_set_up_from(picture) { None } else { board.set_up(setup_state(hub, picture)) };
     if changed.is_some() {
         hub.phones.forget_assigned();

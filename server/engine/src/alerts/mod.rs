@@ -197,7 +197,10 @@ impl Alerts {
                 }
             }),
             Command::HeadsCounted(id, heads) => {
-                self.change(now, *id, |open| open.alert.heads = Some(*heads));
+                self.change(now, *id, |open| {
+                    open.alert.heads = Some(*heads);
+                    open.alert.heads_by = Some(by.to_owned());
+                });
             }
             Command::Clear(id, reason) => {
                 if let Some(topic) = self.find(*id).map(|(topic, _)| *topic) {
@@ -278,6 +281,7 @@ impl Alerts {
             silenced: None,
             attended: None,
             heads: None,
+            heads_by: None,
             cleared: None,
         };
         let mut open =
