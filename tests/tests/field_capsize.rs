@@ -286,7 +286,7 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
                         began_s: row.at_s,
                         lasted_s: 0.0,
                         level: wanted.level,
-                        evidence: wanted.evidence.clone(),
+                        evidence: conditions.evidence(),
                     });
                     standing = true;
                 }
@@ -294,7 +294,7 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
                     alert.lasted_s = row.at_s - alert.began_s;
                     if wanted.level > alert.level {
                         alert.level = wanted.level;
-                        alert.evidence = wanted.evidence;
+                        alert.evidence = conditions.evidence();
                     }
                 }
             }

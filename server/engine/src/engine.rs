@@ -423,7 +423,7 @@ fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool
             }
             let level = if at_landing && !over { Level::Caution } else { wanted.level };
             let claim = Claim { level, began: wanted.began, confidence: Some(wanted.confidence) };
-            alerts.hold(now, topic, claim, || wanted.evidence.clone());
+            alerts.hold(now, topic, claim, || craft.conditions.evidence());
         }
         Some(_) => alerts.release(now, topic, "not afloat"),
         None => alerts.release(now, topic, craft.conditions.belief().most_likely().word()),

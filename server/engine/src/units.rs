@@ -23,7 +23,7 @@ impl Bearing {
 
     /// Wraps any finite angle; `None` for NaN and infinities.
     pub fn from_degrees_true(angle: f64) -> Option<Bearing> {
-        let wrapped = angle.rem_euclid(360.0); // may round up to 360.0 for a tiny negative angle
+        let wrapped = turned_into_circle(angle); // may round up to 360.0 for a tiny negative angle
         wrapped.is_finite().then_some(Bearing(if wrapped < 360.0 { wrapped } else { 0.0 }))
     }
 
@@ -58,8 +58,22 @@ impl Bearing {
 
 /// Folds any finite angle into `-180.0..180.0`.
 pub fn fold(angle_deg: f64) -> f64 {
-    let folded = (angle_deg + 180.0).rem_euclid(360.0) - 180.0;
+    let folded = turned_into_circle(angle_deg + 180.0) - 180.0;
     if folded < 180.0 { folded } else { -180.0 }
+}
+
+/// As `rem_euclid(360.0)`, without its division for the sums and differences of two directions, which are
+/// nearly all that is asked for.
+fn turned_into_circle(angle_deg: f64) -> f64 {
+    if (0.0..360.0).contains(&angle_deg) {
+        angle_deg
+    } else if (360.0..720.0).contains(&angle_deg) {
+        angle_deg - 360.0
+    } else if angle_deg > -360.0 && angle_deg < 0.0 {
+        angle_deg + 360.0
+    } else {
+        angle_deg.rem_euclid(360.0)
+    }
 }
 
 /// A position on the WGS 84 ellipsoid; latitude in `-90..=90`, longitude in `-180..=180`.
@@ -168,6 +182,17 @@ mod tests {
     fn a_tiny_negative_angle_is_north_not_360() {
         assert_eq!(Bearing::from_degrees_true(-1e-300).map(Bearing::deg), Some(0.0));
         assert_eq!(Bearing::from_degrees_true(f64::NAN), None);
+    }
+
+    #[test]
+    fn a_short_cut_round_the_circle_leads_to_the_same_place() {
+        for quarter in -4000..4000 {
+            let angle = 0.25 * f64::from(quarter) + 1e-9;
+            assert_eq!(turned_into_circle(angle), angle.rem_euclid(360.0), "{angle}");
+        }
+        for angle in [-1e-300, -1e-13, 0.0, 359.999_999_999_999_94, 360.0, -360.0, 720.0, -0.0] {
+            assert_eq!(turned_into_circle(angle), angle.rem_euclid(360.0), "{angle}");
+        }
     }
 
     #[test]

@@ -13,9 +13,10 @@
 
 use std::f64::consts::PI;
 
+use super::decay::{Decay, GATHER_S};
 use super::density::{ln_ring, lognormal_hazard};
 use super::model::{
-    Condition, Lie, Onsets, SHAPES, Stop, TURN_LASTS_S, TURN_PACE, TURNS_PER_H, rest, successors,
+    Condition, Lie, Onsets, RESTS, SHAPES, Stop, TURN_LASTS_S, TURN_PACE, TURNS_PER_H, successors,
 };
 
 const COUNT: usize = Condition::COUNT;
@@ -25,8 +26,6 @@ pub(crate) const MODELS: usize = SHAPES.len();
 const ODD: f64 = 0.03;
 /// Such a second's velocity is normal about nothing with this spread, m/s.
 const ODD_SD: f64 = 2.0;
-/// Time constant of gathering way under sail, s (a light dinghy: 5 to 8; practice).
-const GATHER_S: f64 = 6.0;
 /// How much speed varies from second to second under sail, m/s per root second.
 const SURGE_MPS: f64 = 0.12;
 /// How far a crew's speed of the moment strays from what is expected, as a share.
@@ -37,45 +36,28 @@ const STEER_RAD: f64 = 0.12;
 const TURN_RAD: f64 = 0.3;
 /// A turn goes on at so much of its rate.
 const TURN_KEPT: f64 = 0.8;
-/// In a turn speed goes to its part of what is expected with this time constant, s.
-const TURN_SLOWS_S: f64 = 4.0;
 /// Below this product of speeds a course says little of a turn, (m/s)^2.
 const TURN_SURE_M2PS2: f64 = 0.06;
-/// The rate of turn is smoothed over this time, s.
-const TURN_SMOOTH_S: f64 = 1.5;
 /// A crew's pace changes over this time, s ...
 const PACE_MEMORY_S: f64 = 20.0;
 /// ... and an unlikely one never speaks louder than this.
 const PACE_LN_MAX: f64 = 4.0;
-/// Once she lies, her speed swings about its mean with this time constant, s (waves, a flapping sail).
-const SWING_S: f64 = 2.5;
 /// She lies when her way is within so many swings of the mean.
 const SWINGS: f64 = 2.0;
 /// How far a stop strays from its own law within a second, as a share of what it loses.
 const STOP_SPREAD: f64 = 0.3;
 /// Besides, speed jitters by this from second to second while she stops, m/s.
 const STOP_JITTER_MPS: f64 = 0.04;
-/// Only close to the wind do her sails stop drawing: further off than this she must first round up
-/// to stop of her own will, ...
-const OFF_WIND_RAD: f64 = 1.75;
-/// ... turning so fast, degrees a second, ...
-const ROUNDING_UP_DPS: f64 = 14.0;
-/// ... give or take this in radians per root second, ...
+/// Only close to the wind do her sails stop drawing: further off than this, as a cosine (100 degrees),
+/// she must first round up to stop of her own will, ...
+const OFF_WIND_COS: f64 = -0.178;
+/// ... give or take this in radians per root second.
 const ROUNDING_UP_RAD: f64 = 0.25;
-/// ... and losing way only slowly, s.
-const ROUNDING_UP_S: f64 = 15.0;
-/// A stop that takes more than so many of its time constants is not this stop: it loses so much
-/// likelihood a second.
+/// A stop that takes more than so many of its time constants is not this stop.
 const OVERDUE: f64 = 3.0;
-/// See [`OVERDUE`].
-const OVERDUE_LN_PER_S: f64 = 0.7;
-/// The last of an arrested way goes with this time constant, s.
-const ARRESTED_TAIL_S: f64 = 0.7;
 /// A mean velocity at rest is believed within so many standard deviations of its prior.
 const HELD_SD: f64 = 2.2;
-/// Scatter is learned over this time, s, ...
-const SCATTER_MEMORY_S: f64 = 8.0;
-/// ... no single error counting for more than this many expected ones, ...
+/// In learning the scatter no single error counts for more than this many expected ones, ...
 const SCATTER_CLIP: f64 = 5.0;
 /// ... within these multiples of what is foretold.
 const SCATTER_RANGE: (f64, f64) = (0.08, 2.5);
@@ -95,13 +77,8 @@ impl Axis {
         Axis { u, m, uu: u_var, um: 0.0, mm: m_sd * m_sd }
     }
 
-    /// The one normal that has the mean and covariance of the mixture.
-    fn merged(self, weight: f64, other: Axis, other_weight: f64) -> Axis {
-        let sum = weight + other_weight;
-        if sum <= 0.0 {
-            return other;
-        }
-        let (a, b) = (weight / sum, other_weight / sum);
+    /// The one normal that has the mean and covariance of the mixture with weights `a` and `b`.
+    fn merged(self, a: f64, other: Axis, b: f64) -> Axis {
         let (du, dm) = (self.u - other.u, self.m - other.m);
         Axis {
             u: a * self.u + b * other.u,
@@ -183,12 +160,13 @@ pub(crate) struct Step<'a> {
 #[derive(Clone, Debug)]
 pub(crate) struct Bank {
     models: [Model; MODELS],
+    decay: Decay,
     /// The velocity of the step before as smoothed over the last seconds, and its variance.
     before: Option<((f64, f64), f64)>,
     /// How fast her course turns, radians a second, from down the wind to across.
     turn_rad_s: f64,
-    /// ln likelihood of the last step's motion, by condition.
-    pub(crate) motion: [f64; COUNT],
+    /// The shares of the models added up: every rule asks for them, many times between two steps.
+    shares: [f64; COUNT],
 }
 
 impl Bank {
@@ -208,12 +186,13 @@ impl Bank {
                 }
             }
         }
-        Bank { models, before: None, turn_rad_s: 0.0, motion: [0.0; COUNT] }
+        let shares = added_up(&models);
+        Bank { models, decay: Decay::over(1.0), before: None, turn_rad_s: 0.0, shares }
     }
 
-    fn of(&self, condition: Condition) -> impl Iterator<Item = &Model> {
-        let all = self.models.iter().zip(&SHAPES);
-        all.filter(move |(_, shape)| shape.condition == condition).map(|(model, _)| model)
+    fn of(&self, condition: Condition) -> &[Model] {
+        let (first, end) = PLACES[condition.ix()];
+        &self.models[first..end]
     }
 
     /// The mean over a condition's shapes, by their shares.
@@ -228,7 +207,7 @@ impl Bank {
 
     /// The probability of `condition`.
     pub(crate) fn share(&self, condition: Condition) -> f64 {
-        self.of(condition).map(|model| model.share).sum()
+        self.shares[condition.ix()]
     }
 
     /// Seconds that `condition` has lasted, if it is true.
@@ -267,35 +246,34 @@ impl Bank {
 
     /// Every share times `exp(ln[condition])`, and again summing to one.
     pub(crate) fn weigh(&mut self, ln: &[f64; COUNT]) {
-        let mut by_shape = [0.0; MODELS];
-        for (ln_shape, shape) in by_shape.iter_mut().zip(&SHAPES) {
-            *ln_shape = ln[shape.condition.ix()];
-        }
-        self.weigh_shapes(&by_shape);
+        self.weigh_shapes(&[1.0; MODELS], ln);
     }
 
-    fn weigh_shapes(&mut self, ln: &[f64; MODELS]) {
-        let weighed = self.models.iter().zip(ln).filter(|(model, _)| model.share > 0.0);
-        let top = weighed.map(|(_, ln)| *ln).fold(f64::NEG_INFINITY, f64::max);
+    /// Every share times its shape's likelihood and `exp(ln[condition])`, and again summing to one.
+    fn weigh_shapes(&mut self, likelihoods: &[f64; MODELS], ln: &[f64; COUNT]) {
+        let top = ln.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let of_condition = ln.map(|ln| (ln - top).exp());
         let mut sum = 0.0;
-        for (model, ln) in self.models.iter_mut().zip(ln) {
-            model.share *= (ln - top).exp();
+        for ((model, shape), likelihood) in self.models.iter_mut().zip(&SHAPES).zip(likelihoods) {
+            model.share *= likelihood * of_condition[shape.condition.ix()];
             sum += model.share;
         }
-        if sum.is_nan() || sum <= 0.0 {
-            return;
+        if sum > 0.0 {
+            for model in &mut self.models {
+                model.share /= sum;
+            }
         }
-        for model in &mut self.models {
-            model.share /= sum;
-        }
+        self.shares = added_up(&self.models);
     }
 
     /// Time passes and a velocity is seen.
     pub(crate) fn step(&mut self, step: &Step) {
+        if self.decay.dt_s != step.dt_s {
+            self.decay = Decay::over(step.dt_s);
+        }
         let (before, before_var) = self.before.unwrap_or((step.seen, step.var));
         self.switch(step, before, before_var);
-        let mut ln = [0.0; MODELS];
-        let mut told = [(0.0, 0.0); COUNT];
+        let mut likelihoods = [0.0; MODELS];
         let (x, y) = step.seen;
         let odd_var = ODD_SD * ODD_SD;
         let odd = ODD / (2.0 * PI * odd_var) * (-(x * x + y * y) / (2.0 * odd_var)).exp();
@@ -304,15 +282,9 @@ impl Bank {
                 Stop::Never => self.under_way(ix, step, before, before_var),
                 Stop::Dragged(_) | Stop::Arrested(_) => self.lying(ix, step),
             };
-            let motion = ((1.0 - ODD) * foretold.exp() + odd).ln();
-            told[shape.condition.ix()].0 += self.models[ix].share * motion;
-            told[shape.condition.ix()].1 += self.models[ix].share;
-            ln[ix] = motion + step.other[shape.condition.ix()];
+            likelihoods[ix] = (1.0 - ODD) * foretold + odd;
         }
-        for (motion, (sum, share)) in self.motion.iter_mut().zip(told) {
-            *motion = if share > 0.0 { sum / share } else { 0.0 };
-        }
-        self.weigh_shapes(&ln);
+        self.weigh_shapes(&likelihoods, step.other);
         let foretold_var = before_var + SURGE_MPS * SURGE_MPS * step.dt_s;
         let gain = foretold_var / (foretold_var + step.var);
         let smoothed =
@@ -321,7 +293,7 @@ impl Bank {
         let cross = before.0 * smoothed.1 - before.1 * smoothed.0;
         let sure = dot.hypot(cross) / (dot.hypot(cross) + TURN_SURE_M2PS2);
         let rate = sure * cross.atan2(dot) / step.dt_s;
-        self.turn_rad_s += (1.0 - (-step.dt_s / TURN_SMOOTH_S).exp()) * (rate - self.turn_rad_s);
+        self.turn_rad_s += self.decay.turn_gain * (rate - self.turn_rad_s);
         self.before = Some((smoothed, gain * step.var));
     }
 
@@ -329,50 +301,20 @@ impl Bank {
     fn switch(&mut self, step: &Step, before: (f64, f64), before_var: f64) {
         let dt = step.dt_s.min(20.0);
         let mut entering = [0.0; COUNT];
-        for (model, shape) in self.models.iter_mut().zip(&SHAPES) {
-            let condition = shape.condition;
-            let mut rates_per_s = [0.0; COUNT];
-            let begins = if condition == Condition::Manoeuvring {
-                &step.onsets.turning_per_h
-            } else if condition == Condition::Sailing {
-                &step.onsets.sailing_per_h
-            } else {
-                let kept = rest(condition);
-                let hazard = lognormal_hazard(model.age_s + dt / 2.0, kept.lasts_s, kept.lasts_spread);
-                for &(next, part) in successors(condition) {
-                    rates_per_s[next.ix()] += hazard * part;
-                }
-                if condition == Condition::Capsized {
-                    &step.onsets.capsized_per_h
-                } else {
-                    &step.onsets.resting_per_h
-                }
-            };
-            match condition {
-                Condition::Sailing => rates_per_s[Condition::Manoeuvring.ix()] += TURNS_PER_H / 3600.0,
-                Condition::Manoeuvring => rates_per_s[Condition::Sailing.ix()] += 1.0 / TURN_LASTS_S,
-                _ => (),
-            }
-            for (rate, per_h) in rates_per_s.iter_mut().zip(begins) {
-                *rate += per_h / 3600.0;
-            }
-            rates_per_s[condition.ix()] = 0.0;
-            let total: f64 = rates_per_s.iter().sum();
-            let left = model.share * (1.0 - (-total * dt).exp());
-            for (enters, rate) in entering.iter_mut().zip(&rates_per_s) {
-                *enters += left * rate / total.max(1e-300);
-            }
-            model.share = (model.share - left).max(0.0);
+        for condition in Condition::ALL {
+            self.leave(condition, step.onsets, dt, &mut entering);
         }
         let way = before.0.hypot(before.1);
         for ((model, shape), lie) in self.models.iter_mut().zip(&SHAPES).zip(step.lies) {
-            let (stay, enter) = (model.share, entering[shape.condition.ix()] * shape.chance);
-            let sum = stay + enter;
+            let (stayed, entered) = (model.share, entering[shape.condition.ix()] * shape.chance);
+            let sum = stayed + entered;
+            let stay = if sum > 0.0 { stayed / sum } else { 0.0 };
+            let enter = 1.0 - stay;
             let down = Axis::entering(before.0, before_var, lie.down_mps, lie.down_sd);
             let across = Axis::entering(before.1, before_var, lie.across_mps, lie.across_sd);
             model.down = model.down.merged(stay, down, enter);
             model.across = model.across.merged(stay, across, enter);
-            let mixed = |old: f64, new: f64| if sum > 0.0 { (stay * old + enter * new) / sum } else { new };
+            let mixed = |old: f64, new: f64| stay * old + enter * new;
             model.scatter = mixed(model.scatter, 1.0);
             model.way_mps = mixed(model.way_mps, way);
             model.lie = Lie {
@@ -387,52 +329,85 @@ impl Bank {
         }
     }
 
-    /// A shape at rest foretells, is told, and answers with the ln likelihood of what was seen.
+    /// One condition's shapes lose what ends or becomes another in `dt` seconds.
+    fn leave(&mut self, condition: Condition, onsets: &Onsets, dt: f64, entering: &mut [f64; COUNT]) {
+        let (begins_per_h, ends) = match condition {
+            Condition::Manoeuvring => (&onsets.turning_per_h, Ends::Evenly(1.0 / TURN_LASTS_S)),
+            Condition::Sailing => (&onsets.sailing_per_h, Ends::Evenly(TURNS_PER_H / 3600.0)),
+            Condition::Capsized => (&onsets.capsized_per_h, Ends::WithAge),
+            _ => (&onsets.resting_per_h, Ends::WithAge),
+        };
+        let others_per_s = (begins_per_h.iter().sum::<f64>() - begins_per_h[condition.ix()]) / 3600.0;
+        let kept = &RESTS[condition.ix()];
+        // What leaves is shared out by the rates, which are one for all her shapes but for the hazard.
+        let (mut by_rate, mut by_hazard) = (0.0, 0.0);
+        let (first, end) = PLACES[condition.ix()];
+        for model in &mut self.models[first..end] {
+            let hazard = match ends {
+                Ends::Evenly(per_s) => per_s,
+                Ends::WithAge => lognormal_hazard(model.age_s + dt / 2.0, kept.lasts_s, kept.lasts_spread),
+            };
+            let total = others_per_s + hazard;
+            let left = model.share * (1.0 - (-total * dt).exp());
+            let share = left / total.max(1e-300);
+            by_rate += share;
+            by_hazard += share * hazard;
+            model.share = (model.share - left).max(0.0);
+        }
+        for (enters, per_h) in entering.iter_mut().zip(begins_per_h) {
+            *enters += by_rate * per_h / 3600.0;
+        }
+        entering[condition.ix()] -= by_rate * begins_per_h[condition.ix()] / 3600.0;
+        for &(next, part) in successors(condition) {
+            entering[next.ix()] += by_hazard * part;
+        }
+    }
+
+    /// A shape at rest foretells, is told, and answers with the likelihood of what was seen.
     fn lying(&mut self, ix: usize, step: &Step) -> f64 {
         let shape = &SHAPES[ix];
-        let kept = rest(shape.condition);
+        let kept = &RESTS[shape.condition.ix()];
         let dt = step.dt_s;
-        let model = &mut self.models[ix];
+        let (model, decay) = (&mut self.models[ix], &self.decay);
         let (way_x, way_y) = (model.down.u - model.down.m, model.across.u - model.across.m);
-        let way = way_x.hypot(way_y);
-        let swing_keep = (-dt / SWING_S).exp();
-        let mut overdue = 0.0;
+        let way = length(way_x, way_y);
+        let mut overdue = 1.0;
         let luffs = step.wind_known && kept.luff_dps > 0.0;
-        let rounding_up = luffs && way_y.abs().atan2(-way_x) > OFF_WIND_RAD;
+        let rounding_up = luffs && -way_x < OFF_WIND_COS * way;
         let lies = way < SWINGS * kept.swing_mps;
         let (keep, along) = if lies {
-            (swing_keep, 0.0)
+            (decay.swing, 0.0)
         } else {
             let (keep, time_s) = match shape.stop {
                 Stop::Never => (1.0, f64::INFINITY),
-                Stop::Dragged(_) if rounding_up => ((-dt / ROUNDING_UP_S).exp(), f64::INFINITY),
-                Stop::Dragged(time_s) => ((-dt / time_s).exp(), time_s),
+                Stop::Dragged(_) if rounding_up => (decay.rounding_up, f64::INFINITY),
+                Stop::Dragged(time_s) => (decay.dragged[ix], time_s),
                 Stop::Arrested(time_s) => {
                     let evenly = 1.0 - model.way_mps / time_s * dt / way;
-                    (evenly.max((-dt / ARRESTED_TAIL_S).exp()), time_s)
+                    (evenly.max(decay.arrested_tail), time_s)
                 }
             };
             if model.age_s > OVERDUE * time_s {
-                overdue = OVERDUE_LN_PER_S * dt;
+                overdue = decay.overdue;
             }
             (keep, STOP_SPREAD * (1.0 - keep))
         };
         let (turned_x, turned_y) = if luffs && !lies {
-            let dps = if rounding_up { ROUNDING_UP_DPS } else { kept.luff_dps };
-            luffed(way_x, way_y, dps.to_radians() * dt)
+            let by = if rounding_up { decay.rounds_up_by } else { decay.luffs_by[shape.condition.ix()] };
+            luffed(way_x, way_y, way, by)
         } else {
             (way_x, way_y)
         };
         // The loss of way varies along it, the course across it; once she lies she swings.
         let wander = kept.wander_mps * kept.wander_mps * dt;
-        let turned = turned_x.hypot(turned_y).max(1e-6);
+        let turned = length(turned_x, turned_y).max(1e-6);
         let (ex, ey) = (turned_x / turned, turned_y / turned);
         let (along_var, aside_var) = if !lies {
             let veer = if rounding_up { ROUNDING_UP_RAD } else { kept.veer_rad };
             let aside = veer * keep * dt.sqrt() * turned;
             ((along * turned).powi(2) + STOP_JITTER_MPS.powi(2), aside * aside)
         } else {
-            let swing = kept.swing_mps * kept.swing_mps * (1.0 - swing_keep * swing_keep);
+            let swing = kept.swing_mps * kept.swing_mps * (1.0 - decay.swing * decay.swing);
             (swing, swing)
         };
         model.down = model.down.predicted(keep, keep * turned_x, wander);
@@ -444,10 +419,8 @@ impl Bank {
         let aside_s = model.down.uu * ey2 + model.across.uu * ex2 + aside_var + step.var;
         let (d_along, d_aside) = (dx * ex + dy * ey, dy * ex - dx * ey);
         let distance = d_along * d_along / along_s + d_aside * d_aside / aside_s;
-        let ln = -(2.0 * PI).ln()
-            - 0.5 * (along_s * aside_s).ln()
-            - model.scatter.ln()
-            - 0.5 * distance / model.scatter;
+        let likelihood = overdue * (-0.5 * distance / model.scatter).exp()
+            / (2.0 * PI * model.scatter * (along_s * aside_s).sqrt());
         model.down.uu += along_var * ex2 + aside_var * ey2;
         model.across.uu += along_var * ey2 + aside_var * ex2;
         // An odd second teaches little: trusted by the chance that it was not one.
@@ -455,22 +428,21 @@ impl Bank {
         let lie = model.lie;
         model.down = model.down.told(step.seen.0, step.var, trust).held(lie.down_mps, HELD_SD * lie.down_sd);
         model.across = model.across.told(step.seen.1, step.var, trust).held(0.0, lie.across_max);
-        model.scatter = learned(model.scatter, distance / 2.0, dt);
-        ln - overdue
+        model.scatter = learned(model.scatter, distance / 2.0, decay.scatter_gain);
+        likelihood
     }
 
     /// Sailing and manoeuvring: speed goes towards her pace and the course on as it was, a turn as it
-    /// turns; from rest she may set off in any direction.
+    /// turns; from rest she may set off in any direction. Answers with the likelihood of what was seen.
     fn under_way(&mut self, ix: usize, step: &Step, before: (f64, f64), before_var: f64) -> f64 {
         let dt = step.dt_s;
         let speed = before.0.hypot(before.1);
         let turns = SHAPES[ix].condition == Condition::Manoeuvring;
         let (steer, turned) =
             if turns { (TURN_RAD, TURN_KEPT * self.turn_rad_s * dt) } else { (STEER_RAD, 0.0) };
-        let gain = 1.0 - (-dt / GATHER_S).exp();
+        let gain = self.decay.gather_gain;
         let radius = if turns {
-            let lost = 1.0 - (-dt / TURN_SLOWS_S).exp();
-            speed + lost * (TURN_PACE * step.expected_mps - speed)
+            speed + self.decay.turn_slows_gain * (TURN_PACE * step.expected_mps - speed)
         } else {
             speed + gain * (step.expected_mps - speed)
         };
@@ -492,27 +464,64 @@ impl Bank {
         let aside = about.0 * y - about.1 * x;
         let off = (seen - radius).powi(2) / var;
         let aside = aside * aside / (var + course_var * radius * radius);
-        model.scatter = learned(model.scatter, model.scatter * (off + aside) / 2.0, dt);
+        model.scatter = learned(model.scatter, model.scatter * (off + aside) / 2.0, self.decay.scatter_gain);
         if turns {
-            return ln;
+            return ln.exp();
         }
         // Her pace is one thing for minutes: how unlikely it is counts once in that time.
         let off_pace = (seen - step.expected_mps) / (PACE_SPREAD * step.expected_mps.max(0.2));
-        ln - (0.5 * off_pace * off_pace).min(PACE_LN_MAX) * (dt / PACE_MEMORY_S).min(1.0)
+        (ln - (0.5 * off_pace * off_pace).min(PACE_LN_MAX) * (dt / PACE_MEMORY_S).min(1.0)).exp()
     }
 }
 
+/// From which shape to before which each condition's are; [`SHAPES`] are in the conditions' order.
+const PLACES: [(usize, usize); COUNT] = {
+    let mut places = [(0, 0); COUNT];
+    let mut at = 0;
+    while at < MODELS {
+        let place = &mut places[SHAPES[at].condition as usize];
+        if place.1 == 0 {
+            place.0 = at;
+        }
+        place.1 = at + 1;
+        at += 1;
+    }
+    places
+};
+
+fn added_up(models: &[Model; MODELS]) -> [f64; COUNT] {
+    let mut shares = [0.0; COUNT];
+    for (model, shape) in models.iter().zip(&SHAPES) {
+        shares[shape.condition.ix()] += model.share;
+    }
+    shares
+}
+
+/// How a condition ends.
+#[derive(Clone, Copy)]
+enum Ends {
+    /// At this rate, a second.
+    Evenly(f64),
+    /// By the hazard of how long it has lasted.
+    WithAge,
+}
+
 /// The scatter after one more squared error of `square` (1 when it is as foretold).
-fn learned(scatter: f64, square: f64, dt_s: f64) -> f64 {
-    let gain = 1.0 - (-dt_s / SCATTER_MEMORY_S).exp();
+fn learned(scatter: f64, square: f64, gain: f64) -> f64 {
     let square = square.min(SCATTER_CLIP);
     (scatter + gain * (square - scatter)).clamp(SCATTER_RANGE.0, SCATTER_RANGE.1)
 }
 
-/// Way turned towards the wind (which comes from -x) by at most `by` radians.
-fn luffed(x: f64, y: f64, by: f64) -> (f64, f64) {
-    let off = y.atan2(-x); // 0: dead to windward
-    let to = off.signum() * (off.abs() - by).max(0.0);
-    let way = x.hypot(y);
-    (-way * to.cos(), way * to.sin())
+/// Way of length `way` turned towards the wind (which comes from -x) by at most the angle of which
+/// sine and cosine are given.
+fn luffed(x: f64, y: f64, way: f64, (sin, cos): (f64, f64)) -> (f64, f64) {
+    if -x >= cos * way {
+        return (-way, 0.0);
+    }
+    (x * cos - y.abs() * sin, (y.abs() * cos + x * sin).copysign(y))
+}
+
+/// Plainly: these are speeds, far from the ends of what a number can hold.
+fn length(x: f64, y: f64) -> f64 {
+    (x * x + y * y).sqrt()
 }

@@ -6,6 +6,7 @@
 //! `docs/belief.md` explains it with its likelihoods, and how to add a condition.
 
 mod around;
+mod decay;
 mod decide;
 mod density;
 mod filter;
@@ -35,7 +36,7 @@ use crate::{
     units::{Bearing, Local, Velocity},
 };
 use filter::{Bank, MODELS, Step};
-use model::{Lie, RAFTED_M, SHAPES, TOWED_M, lie, onsets};
+use model::{Lie, RAFTED_M, SHAPES, Shape, TOWED_M, lie, onsets};
 
 /// Fixes closer together than this are taken as one, s: a receiver at 5 Hz repeats its errors.
 const STEP_MIN_S: f64 = 0.75;
@@ -107,8 +108,8 @@ impl Belief {
     }
 }
 
-/// The alert that the belief asks for.
-#[derive(Clone, Debug, PartialEq)]
+/// The alert that the belief asks for; [`Conditions::evidence`] says why.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct WantedAlert {
     /// How urgent.
     pub level: Level,
@@ -116,8 +117,6 @@ pub struct WantedAlert {
     pub began: Moment,
     /// The probability that she is capsized, 0..=1.
     pub confidence: f64,
-    /// In words and numbers, most telling first.
-    pub evidence: Vec<String>,
 }
 
 /// The belief about one boat, kept from fix to fix.
@@ -134,7 +133,8 @@ pub struct Conditions {
     /// Where she was first heard, and whether she has left it.
     first: Option<Local>,
     has_sailed: bool,
-    /// The probability of capsize, smoothed.
+    /// The probability that she is capsized, as last weighed, and smoothed.
+    capsized: f64,
     smoothed: decide::Smoothed,
     /// Usual time between fixes, s.
     rhythm_s: f64,
@@ -159,9 +159,11 @@ pub struct Conditions {
 impl Conditions {
     /// Before anything is heard of a boat of `class`.
     pub fn new(class: Class) -> Conditions {
+        let bank = Bank::new();
         Conditions {
             pace: pace::Pace::new(class),
-            bank: Bank::new(),
+            capsized: bank.share(Condition::Capsized),
+            bank,
             heel: heel::Heel::new(),
             receiver: receiver::Receiver::new(),
             last: None,
@@ -195,7 +197,7 @@ impl Conditions {
 
     /// The belief now.
     pub fn belief(&self) -> Belief {
-        let (models, capsized) = (self.bank.share(Condition::Capsized), self.capsized());
+        let (models, capsized) = (self.bank.share(Condition::Capsized), self.capsized);
         let others = if models < 1.0 { (1.0 - capsized) / (1.0 - models) } else { 0.0 };
         let shares = Condition::ALL.map(|condition| match condition {
             Condition::Capsized => capsized,
@@ -222,12 +224,7 @@ impl Conditions {
     /// The alert that this belief asks for; `None` when it asks for none.
     pub fn wanted(&self) -> Option<WantedAlert> {
         let standing = self.standing?;
-        Some(WantedAlert {
-            level: standing.level,
-            began: standing.began,
-            confidence: self.smoothed.value(),
-            evidence: self.evidence(),
-        })
+        Some(WantedAlert { level: standing.level, began: standing.began, confidence: self.smoothed.value() })
     }
 
     /// Takes one motion in. Apart from [`Conditions::on_fix`] so that it can be tried on its own.
@@ -261,6 +258,7 @@ impl Conditions {
             self.heard_s += dt_s;
         }
         self.step(dt_s, motion, drift);
+        self.weigh_capsized();
         self.last = Some(*motion);
         self.gathered = (Velocity::default(), 0.0);
     }
@@ -338,27 +336,34 @@ impl Conditions {
         let wind_sd_rad = around.wind.map_or(std::f64::consts::PI, |wind| wind.sd_deg.to_radians());
         let ground = self.in_wind(Velocity { east_mps: -stream.east_mps, north_mps: -stream.north_mps });
         let safety = around.safety.map(|safety| self.in_wind(safety.velocity.minus(stream)));
-        SHAPES.map(|shape| {
-            let mut lie = lie(&shape, wind_mps, side);
+        let kept = (-wind_sd_rad * wind_sd_rad / 2.0).exp();
+        let blurred_by_stream = |sd: f64| (sd * sd + stream_sd * stream_sd).sqrt();
+        let of = |shape: &Shape| {
+            let mut lie = lie(shape, wind_mps, side);
+            let fixed = matches!(shape.condition, Condition::Ashore | Condition::Aground | Condition::Moored);
             match shape.condition {
-                Condition::Ashore | Condition::Aground | Condition::Moored => {
-                    (lie.down_mps, lie.across_mps) = ground;
-                }
                 Condition::Rafted | Condition::Towed => {
                     (lie.down_mps, lie.across_mps) = safety.unwrap_or((0.0, 0.0));
                 }
-                _ => {
-                    lie = blurred(lie, wind_sd_rad);
-                }
+                _ if fixed => (lie.down_mps, lie.across_mps) = ground,
+                _ => lie = blurred(lie, kept),
             }
-            let fixed = matches!(shape.condition, Condition::Ashore | Condition::Aground | Condition::Moored);
             if !fixed || around.stream.is_some() {
-                lie.down_sd = lie.down_sd.hypot(stream_sd);
-                lie.across_sd = lie.across_sd.hypot(stream_sd);
+                lie.down_sd = blurred_by_stream(lie.down_sd);
+                lie.across_sd = blurred_by_stream(lie.across_sd);
                 lie.across_max += 2.0 * stream_sd;
             }
             lie
-        })
+        };
+        let mut lies = [Lie::default(); MODELS];
+        for (ix, shape) in SHAPES.iter().enumerate() {
+            // Shapes of one condition differ in how they stop, and most lie alike.
+            lies[ix] = match ix.checked_sub(1).map(|last| (&SHAPES[last], lies[last])) {
+                Some((last, lie)) if last.lies_as(shape) => lie,
+                Some(_) | None => of(shape),
+            };
+        }
+        lies
     }
 
     /// The bow's angle off the wind, degrees, where a compass tells it.
@@ -409,7 +414,7 @@ impl Conditions {
         self.around = *around;
         self.silent_s = Some(quiet_s);
         if self.silence_counted {
-            return;
+            return; // nothing that the belief rests on has changed
         }
         self.silence_counted = true;
         self.silences += 1.0;
@@ -425,26 +430,26 @@ impl Conditions {
         self.silence_ln = (capsized / upright).ln();
         ln[Condition::Capsized.ix()] = self.silence_ln;
         self.bank.weigh(&ln);
+        self.weigh_capsized();
     }
 
     /// The probability that she is capsized: weighed from the signs while she has lost her way; while
     /// she makes it she is not; while nothing is heard as the models have it.
-    fn capsized(&self) -> f64 {
+    fn weigh_capsized(&mut self) {
         let models = self.bank.share(Condition::Capsized);
-        match (&self.seen, self.silent_s) {
+        self.capsized = match (&self.seen, self.silent_s) {
             (Some(seen), None) => weigh::probability(seen),
             (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),
-        }
+        };
     }
 
     fn decide<'a>(&mut self, now: Moment, history: impl DoubleEndedIterator<Item = &'a Motion>) {
-        let probability = self.capsized();
         let silent = self.silent_s.unwrap_or(0.0);
         let stopped_s = self.bank.age_s(Condition::Capsized) + silent;
         let had = self.standing.is_some();
-        let probability = self.smoothed.take(now, probability);
+        let probability = self.smoothed.take(now, self.capsized);
         self.standing = decide::step(self.standing, now, probability, stopped_s);
         if let Some(standing) = self.standing
             && (!had || self.stop_words.is_none())
@@ -456,7 +461,8 @@ impl Conditions {
         }
     }
 
-    fn evidence(&self) -> Vec<String> {
+    /// What the belief rests on in words and numbers, most telling first.
+    pub fn evidence(&self) -> Vec<String> {
         let mut evidence = Vec::new();
         let heel = self.last.and_then(|last| last.heel_deg);
         if let Some(heel) = heel
@@ -509,10 +515,9 @@ const CAPSIZED_SILENT_PER_S: f64 = 0.015;
 /// See [`CAPSIZED_SILENT_PER_S`].
 const CAPSIZED_SILENT_WITHIN_S: f64 = 20.0;
 
-/// A prior spread over the wind's doubt: what was one direction becomes a sector.
-fn blurred(lie: Lie, sd_rad: f64) -> Lie {
-    // For a direction that errs by a normal angle the mean shrinks by exp(-sd^2/2).
-    let kept = (-sd_rad * sd_rad / 2.0).exp();
+/// A prior spread over the wind's doubt: what was one direction becomes a sector. For a direction that
+/// errs by a normal angle the mean shrinks by `kept`, exp(-sd^2/2).
+fn blurred(lie: Lie, kept: f64) -> Lie {
     let lost = 1.0 - kept * kept;
     let (down, across) = (lie.down_mps, lie.across_mps);
     let square = (down * down + across * across) * lost / 2.0;

@@ -123,6 +123,13 @@ pub(crate) struct Shape {
     pub chance: f64,
 }
 
+impl Shape {
+    /// Whether both go the same way once they lie.
+    pub(crate) fn lies_as(&self, other: &Shape) -> bool {
+        self.condition == other.condition && self.drift == other.drift
+    }
+}
+
 const fn shape(condition: Condition, stop: Stop, chance: f64) -> Shape {
     Shape { condition, stop, drift: Drift::Usual, chance }
 }
@@ -183,8 +190,18 @@ pub(crate) struct Rest {
     pub lasts_spread: f64,
 }
 
-/// The table of [`Rest`]s.
-pub(crate) fn rest(condition: Condition) -> Rest {
+/// How a boat lies, by condition.
+pub(crate) static RESTS: [Rest; Condition::COUNT] = {
+    let mut rests = [rest(Condition::Sailing); Condition::COUNT];
+    let mut ix = 0;
+    while ix < Condition::COUNT {
+        rests[ix] = rest(Condition::ALL[ix]);
+        ix += 1;
+    }
+    rests
+};
+
+const fn rest(condition: Condition) -> Rest {
     let usual = Rest {
         luff_dps: 0.0,
         veer_rad: 0.15,

@@ -18,6 +18,8 @@ mod gusts;
 mod stream;
 mod stream_fit;
 mod stream_legs;
+mod stream_look;
+mod stream_normal;
 #[cfg(test)]
 mod tests;
 mod vane;

@@ -31,7 +31,7 @@ const STILL_SD_MPS: f64 = 0.2;
 /// With more doubt than this in either component nothing is stated, m/s.
 const STATED_SD_MAX_MPS: f64 = 0.25;
 /// Nor while what was seen would by itself leave more than this, m/s.
-const TOLD_SD_MAX_MPS: f64 = 0.16;
+pub(super) const TOLD_SD_MAX_MPS: f64 = 0.16;
 /// Doubt that no evidence takes away, m/s and as a share of the stream: it is not the same inshore
 /// and off (our choice).
 const VENUE_SD_MPS: f64 = 0.07;

@@ -14,26 +14,17 @@
 use std::collections::BTreeMap;
 
 use super::{
-    stream::WindHint,
+    stream::{TOLD_SD_MAX_MPS, WindHint},
     stream_legs::Leg,
-    vectors::{air_from, from_of},
+    stream_look::{BEATING_SD_RAD, Guess, Known, Look, STOP_SD_MPS, stream_of},
+    stream_normal::{
+        BEAT, CLOSE, EAST, NORTH, Normal, PACE, RUN, UNKNOWNS, WIND, eigenvalues, inverse2, less,
+    },
 };
 use crate::{
     moment::Moment,
     units::{Bearing, Velocity},
 };
-
-/// Unknowns beside the boats' paces: stream east and north (m/s), error of the wind's direction
-/// (rad), how much faster than on a reach boats are close-hauled and on a run (shares, negative), and
-/// the fleet's mean pace (m/s), and the angle to the wind close-hauled (rad).
-const UNKNOWNS: usize = 7;
-const EAST: usize = 0;
-const NORTH: usize = 1;
-const WIND: usize = 2;
-const BEAT: usize = 3;
-const RUN: usize = 4;
-const PACE: usize = 5;
-const CLOSE: usize = 6;
 
 /// A dinghy close-hauled makes three quarters of her speed on a reach, on a run five sixths, and
 /// classes differ by so much (common practice, no source).
@@ -44,25 +35,8 @@ const REACH_MPS: (f64, f64) = (1.7, 0.7);
 /// Angle to the wind of a training dinghy close-hauled, through the water, rad: 48 degrees with 6 of
 /// doubt (`wind.md`, common practice: 40 to 50, more for beginners).
 const CLOSE_RAD: (f64, f64) = (0.84, 0.1);
-/// Of the legs sailed properly this share is close-hauled, as far from the angle as this, rad.
-const BEATING: f64 = 0.4;
-const BEATING_SD_RAD: f64 = 0.15;
 /// Boats of one fleet differ by this share of it.
 const BOATS_DIFFER: f64 = 0.25;
-/// Puffs, trim and helm change a boat's speed by this share from leg to leg, and by so much at least,
-/// m/s.
-const LEG_SHARE: f64 = 0.17;
-const LEG_MPS: f64 = 0.12;
-/// How often a leg is sailed properly, slowly, or not at all (our choice).
-const SAILED: f64 = 0.75;
-const DAWDLED: f64 = 0.12;
-const STOPPED: f64 = 0.13;
-/// An upright dinghy that does not sail drifts down the wind at this share of it, and by this much
-/// otherwise, m/s (`leeway.md`: open skiff 2.9 %, small sailing dinghy 1.8 % and 3 cm/s).
-const LEEWAY_SHARE: f64 = 0.025;
-const STOP_SD_MPS: f64 = 0.2;
-/// Taken where no wind speed is known, m/s: beginners sail in Beaufort 2 to 4.
-const UNKNOWN_WIND_MPS: f64 = 5.0;
 /// The wind where she is, against the wind of the venue, degrees: bends and puffs.
 const LOCAL_WIND_DEG: f64 = 6.0;
 /// A fleet's wind was found with the stream believed before: it may be off by more than it says.
@@ -71,17 +45,19 @@ const FLEET_WIND_DEG: f64 = 10.0;
 /// most (our choice).
 const CELL_MPS: f64 = 0.5;
 const CELL_COUNTS: f64 = 5.0;
-/// Legs of one boat are not independent: she is sailed by one hand on one day.
-const LEG_COUNTS: f64 = 0.5;
-/// The same of readings of one compass, which has one error on one heading.
+/// Readings of one compass are not independent: it has one error on one heading.
 const PUSH_COUNTS: f64 = 0.25;
 /// Freedom of the prior, a Student t: strong streams are rare, not impossible.
 const PRIOR_FREEDOM: f64 = 3.0;
 /// Rounds of the fit.
 const ROUNDS: usize = 8;
 /// The fit also sets out from so many streams around the prior, this far from it, m/s.
-const STARTS: u16 = 4;
+const STARTS: usize = 4;
 const START_MPS: f64 = 0.45;
+/// An explanation this much worse than the best, as ln likelihood, is dropped.
+const HOPELESS: f64 = 20.0;
+/// Explanations followed at once; the worst beyond that are dropped.
+const EXPLANATIONS_MAX: usize = 6;
 /// Explanations nearer to each other than this are one, m/s.
 const SAME_MPS: f64 = 0.08;
 /// The furthest that one round moves the stream, m/s.
@@ -142,6 +118,10 @@ pub(super) struct Fit {
     unknowns: [f64; UNKNOWNS],
     /// The lower the better.
     cost: f64,
+    /// All the explanations found, the best first.
+    explanations: Vec<[f64; UNKNOWNS]>,
+    /// How often it was looked for others since the first fit.
+    searches: usize,
 }
 
 impl Fit {
@@ -162,29 +142,46 @@ impl Fit {
 /// the stream with it or the wind abaft. So the fit sets out from several streams, and every
 /// explanation it arrives at counts by how well it explains. With two good ones the doubt is as wide
 /// as they lie apart.
+///
+/// Until something is told it sets out from all of them. From then on it follows the explanations found
+/// before, which a minute of sailing moves little, and looks for another from one of the streams, each
+/// in turn.
 pub(super) fn fit(evidence: &Evidence, last: Option<&Fit>) -> Fit {
-    let mut start = [0.0; UNKNOWNS];
-    (start[EAST], start[NORTH]) = (evidence.prior.east_mps, evidence.prior.north_mps);
-    (start[BEAT], start[RUN], start[PACE]) = (BEAT_SHARE.0, RUN_SHARE.0, REACH_MPS.0);
-    start[CLOSE] = CLOSE_RAD.0;
-    let mut found: Vec<Fit> = vec![climb(evidence, start)];
-    if let Some(last) = last {
-        found.push(climb(evidence, last.unknowns));
-    }
-    for number in 0..STARTS {
-        let towards = Bearing::wrap(360.0 * f64::from(number) / f64::from(STARTS));
-        let away = evidence.prior.plus(Velocity::towards(towards, START_MPS));
-        (start[EAST], start[NORTH]) = (away.east_mps, away.north_mps);
-        found.push(climb(evidence, start));
-    }
+    let scene = Scene::of(evidence);
+    let known = last.map_or(&[][..], |last| &last.explanations);
+    let mut found: Vec<Fit> = known.iter().map(|unknowns| climb(&scene, *unknowns)).collect();
+    let starts = match last {
+        Some(last) if last.told_sd_mps <= TOLD_SD_MAX_MPS => {
+            let next = last.searches % (STARTS + 1);
+            next..next + 1
+        }
+        Some(_) | None => 0..STARTS + 1,
+    };
+    found.extend(starts.map(|number| climb(&scene, start(evidence, number))));
     found.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    let worst = found[0].cost + HOPELESS;
     let mut modes: Vec<Fit> = Vec::new();
-    for fit in found {
+    for fit in found.into_iter().filter(|fit| fit.cost <= worst) {
         if modes.iter().all(|mode| mode.stream.minus(fit.stream).speed_mps() > SAME_MPS) {
             modes.push(fit);
         }
     }
-    mixed(modes)
+    modes.truncate(EXPLANATIONS_MAX);
+    Fit { searches: last.map_or(0, |last| last.searches + 1), ..mixed(modes) }
+}
+
+/// Where the fit sets out from: the prior, or one of the streams around it.
+fn start(evidence: &Evidence, number: usize) -> [f64; UNKNOWNS] {
+    let away = match number {
+        0 => Velocity::default(),
+        around => Velocity::towards(Bearing::wrap(360.0 * around as f64 / STARTS as f64), START_MPS),
+    };
+    let stream = evidence.prior.plus(away);
+    let mut start = [0.0; UNKNOWNS];
+    (start[EAST], start[NORTH]) = (stream.east_mps, stream.north_mps);
+    (start[BEAT], start[RUN], start[PACE]) = (BEAT_SHARE.0, RUN_SHARE.0, REACH_MPS.0);
+    start[CLOSE] = CLOSE_RAD.0;
+    start
 }
 
 /// One belief from several explanations, the best first.
@@ -207,59 +204,55 @@ fn mixed(modes: Vec<Fit>) -> Fit {
             *all += weight / sum * (own + spread);
         }
     }
-    Fit { stream: mean, covariance, told_sd_mps: modes[0].told_sd_mps, ..modes[0].clone() }
+    let explanations = modes.iter().map(|mode| mode.unknowns).collect();
+    Fit { stream: mean, covariance, explanations, ..modes[0].clone() }
 }
 
-/// Normal equations of the unknowns.
-#[derive(Clone, Copy)]
-struct Normal {
-    matrix: [[f64; UNKNOWNS]; UNKNOWNS],
-    vector: [f64; UNKNOWNS],
+/// What every round looks at.
+struct Scene<'a> {
+    evidence: &'a Evidence,
+    boats: Vec<Vec<Known>>,
 }
 
-impl Normal {
-    fn new() -> Normal {
-        Normal { matrix: [[0.0; UNKNOWNS]; UNKNOWNS], vector: [0.0; UNKNOWNS] }
-    }
-
-    /// A residual with its slopes; `precision` is one over its variance.
-    fn add(&mut self, residual: f64, slopes: &[f64; UNKNOWNS], precision: f64) {
-        for (row, slope) in slopes.iter().enumerate() {
-            self.vector[row] -= precision * slope * residual;
-            for (column, other) in slopes.iter().enumerate() {
-                self.matrix[row][column] += precision * slope * other;
-            }
-        }
+impl Scene<'_> {
+    fn of(evidence: &Evidence) -> Scene<'_> {
+        let known = |wind: &WindHint| {
+            let boats = evidence.boats.iter();
+            boats.map(|legs| legs.iter().map(|(leg, share)| Known::of(leg, *share, wind)).collect()).collect()
+        };
+        Scene { evidence, boats: evidence.wind.as_ref().map_or_else(Vec::new, known) }
     }
 }
 
-fn climb(evidence: &Evidence, start: [f64; UNKNOWNS]) -> Fit {
+fn climb(scene: &Scene, start: [f64; UNKNOWNS]) -> Fit {
     let mut unknowns = start;
-    let mut paces = vec![start[PACE]; evidence.boats.len()];
-    let mut round = Round::of(evidence, &unknowns, &mut paces);
+    let mut paces = vec![start[PACE]; scene.boats.len()];
+    let mut round = Round::of(scene, &unknowns, &mut paces);
     for _ in 0..ROUNDS {
-        let step = solved(round.normal.matrix, round.normal.vector);
+        let step = round.normal.solved();
         let moved_mps = step[EAST].hypot(step[NORTH]);
         let share = if moved_mps > STEP_MPS { STEP_MPS / moved_mps } else { 1.0 };
         for (unknown, step) in unknowns.iter_mut().zip(step) {
             *unknown += share * step;
         }
         bound(&mut unknowns);
-        round = Round::of(evidence, &unknowns, &mut paces);
+        round = Round::of(scene, &unknowns, &mut paces);
         if moved_mps < 0.002 {
             break;
         }
     }
-    let inverse = inverted(round.normal.matrix);
+    let inverse = round.normal.inverse();
     let covariance = [inverse[EAST][EAST], inverse[EAST][NORTH], inverse[NORTH][NORTH]];
     let told = less(inverse2(covariance), round.prior_precision);
     let weakest = eigenvalues(told).0;
     Fit {
-        stream: Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] },
+        stream: stream_of(&unknowns),
         covariance,
         told_sd_mps: if weakest > 1e-6 { weakest.sqrt().recip() } else { f64::INFINITY },
         unknowns,
         cost: round.cost,
+        explanations: Vec::new(),
+        searches: 0,
     }
 }
 
@@ -284,10 +277,11 @@ struct Round {
 }
 
 impl Round {
-    fn of(evidence: &Evidence, unknowns: &[f64; UNKNOWNS], paces: &mut [f64]) -> Round {
+    fn of(scene: &Scene, unknowns: &[f64; UNKNOWNS], paces: &mut [f64]) -> Round {
+        let evidence = scene.evidence;
         let mut round = Round { normal: Normal::new(), prior_precision: 0.0, cost: 0.0 };
         round.prior(evidence, unknowns);
-        let stream = Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] };
+        let stream = stream_of(unknowns);
         for (push, share) in &evidence.pushes {
             let (sin, cos) = push.along.deg().to_radians().sin_cos();
             let mut slopes = [0.0; UNKNOWNS];
@@ -300,20 +294,24 @@ impl Round {
             round.cost += PUSH_COUNTS * share * 0.5 * (freedom + 1.0) * (z2 / freedom).ln_1p();
         }
         if let Some(wind) = &evidence.wind {
-            for (legs, pace) in evidence.boats.iter().zip(paces) {
-                round.boat(legs, wind, unknowns, pace);
+            let guess = Guess::of(unknowns, wind);
+            let mut looks = Vec::new();
+            for (legs, pace) in scene.boats.iter().zip(paces) {
+                looks.clear();
+                looks.extend(legs.iter().map(|leg| (Look::at(leg, &guess), leg.counts)));
+                round.boat(&looks, unknowns[PACE], pace);
             }
         }
         round
     }
 
     fn prior(&mut self, evidence: &Evidence, unknowns: &[f64; UNKNOWNS]) {
-        let off = Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] }.minus(evidence.prior);
+        let off = stream_of(unknowns).minus(evidence.prior);
         let spread2 = PRIOR_FREEDOM * evidence.prior_sd_mps.powi(2);
         self.prior_precision = (PRIOR_FREEDOM + 2.0) / (spread2 + off.speed_mps().powi(2));
         self.cost += 0.5 * (PRIOR_FREEDOM + 2.0) * (off.speed_mps().powi(2) / spread2).ln_1p();
-        self.unknown(EAST, off.east_mps, self.prior_precision);
-        self.unknown(NORTH, off.north_mps, self.prior_precision);
+        self.normal.add_one(EAST, off.east_mps, self.prior_precision);
+        self.normal.add_one(NORTH, off.north_mps, self.prior_precision);
         let wind_sd_deg = evidence.wind.map_or(LOCAL_WIND_DEG, |wind| {
             let other_deg = if wind.over_ground { LOCAL_WIND_DEG } else { FLEET_WIND_DEG };
             wind.sd_deg.hypot(other_deg)
@@ -326,29 +324,19 @@ impl Round {
             (CLOSE, CLOSE_RAD.0, CLOSE_RAD.1),
         ] {
             let off = unknowns[which] - usual;
-            self.unknown(which, off, 1.0 / (sd * sd));
+            self.normal.add_one(which, off, 1.0 / (sd * sd));
             self.cost += 0.5 * (off / sd).powi(2);
         }
     }
 
-    fn unknown(&mut self, which: usize, off: f64, precision: f64) {
-        let mut slopes = [0.0; UNKNOWNS];
-        slopes[which] = 1.0;
-        self.normal.add(off, &slopes, precision);
-    }
-
     /// One boat's legs. Her pace is found for these unknowns, and its doubt taken out of what she
     /// says (the Schur complement).
-    fn boat(&mut self, legs: &[(Leg, f64)], wind: &WindHint, unknowns: &[f64; UNKNOWNS], pace: &mut f64) {
-        let tie_sd = BOATS_DIFFER * unknowns[PACE];
+    fn boat(&mut self, looks: &[(Look, f64)], fleet_pace: f64, pace: &mut f64) {
+        let tie_sd = BOATS_DIFFER * fleet_pace;
         let tie = 1.0 / (tie_sd * tie_sd);
-        let looks: Vec<(Look, f64)> = legs
-            .iter()
-            .map(|(leg, share)| (Look::at(leg, wind, unknowns), LEG_COUNTS * share * leg.weight()))
-            .collect();
         for _ in 0..2 {
-            let (mut top, mut bottom) = (tie * unknowns[PACE], tie);
-            for (look, counts) in &looks {
+            let (mut top, mut bottom) = (tie * fleet_pace, tie);
+            for (look, counts) in looks {
                 let weighed = look.weighed(*pace);
                 let precision = counts * weighed.sailed / weighed.var;
                 top += precision * look.shape * look.speed_mps;
@@ -360,11 +348,10 @@ impl Round {
         let mut own = tie;
         // Her pace against the fleet's.
         cross[PACE] -= tie;
-        let off = *pace - unknowns[PACE];
+        let off = *pace - fleet_pace;
         self.cost += 0.5 * tie * off * off;
-        self.normal.matrix[PACE][PACE] += tie;
-        self.normal.vector[PACE] += tie * off;
-        for (look, counts) in &looks {
+        self.normal.add_one(PACE, -off, tie);
+        for (look, counts) in looks {
             let weighed = look.weighed(*pace);
             self.cost -= counts * weighed.likelihood.ln();
             let slopes = look.slopes(*pace);
@@ -377,180 +364,10 @@ impl Round {
             let precision = counts * weighed.beaten / (BEATING_SD_RAD * BEATING_SD_RAD);
             self.normal.add(look.close_off, &look.close_slopes, precision);
             let precision = counts * weighed.stopped / (STOP_SD_MPS * STOP_SD_MPS);
-            for (which, off) in [(EAST, look.adrift.east_mps), (NORTH, look.adrift.north_mps)] {
-                let mut slopes = [0.0; UNKNOWNS];
-                slopes[which] = -1.0;
-                self.normal.add(off, &slopes, precision);
-            }
+            self.normal.add_one(EAST, -look.adrift.east_mps, precision);
+            self.normal.add_one(NORTH, -look.adrift.north_mps, precision);
         }
         // The pace is at its best, so it adds nothing to the vector.
-        for row in 0..UNKNOWNS {
-            for column in 0..UNKNOWNS {
-                self.normal.matrix[row][column] -= cross[row] * cross[column] / own;
-            }
-        }
+        self.normal.take_out(&cross, own);
     }
-}
-
-/// One leg as it looks from one set of unknowns.
-struct Look {
-    /// Through the water, m/s.
-    speed_mps: f64,
-    /// What share of her speed on a reach she should make.
-    shape: f64,
-    /// How far her velocity through the water is from that of a boat adrift.
-    adrift: Velocity,
-    /// How far off the close-hauled angle she sails, rad; negative: closer to the wind.
-    close_off: f64,
-    close_slopes: [f64; UNKNOWNS],
-    speed_slopes: [f64; UNKNOWNS],
-    shape_slopes: [f64; UNKNOWNS],
-}
-
-/// What a leg most likely was.
-struct Weighed {
-    sailed: f64,
-    /// Sailed properly, and close-hauled.
-    beaten: f64,
-    stopped: f64,
-    var: f64,
-    likelihood: f64,
-}
-
-impl Look {
-    fn at(leg: &Leg, wind: &WindHint, unknowns: &[f64; UNKNOWNS]) -> Look {
-        let (speed_mps, shape, close_off) = seen(leg, wind, unknowns);
-        let stream = Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] };
-        let wind_mps = wind.speed_mps.unwrap_or(UNKNOWN_WIND_MPS);
-        let leeway = air_from(felt_from(leg, wind, unknowns), LEEWAY_SHARE * wind_mps);
-        let mut look = Look {
-            speed_mps,
-            shape,
-            adrift: leg.velocity.minus(stream).minus(leeway),
-            close_off,
-            close_slopes: [0.0; UNKNOWNS],
-            speed_slopes: [0.0; UNKNOWNS],
-            shape_slopes: [0.0; UNKNOWNS],
-        };
-        for (which, h) in
-            [(EAST, 0.02), (NORTH, 0.02), (WIND, 0.02), (BEAT, 0.01), (RUN, 0.01), (CLOSE, 0.01)]
-        {
-            let mut moved = *unknowns;
-            moved[which] += h;
-            let (moved_mps, moved_shape, moved_off) = seen(leg, wind, &moved);
-            look.close_slopes[which] = (moved_off - close_off) / h;
-            look.speed_slopes[which] = (moved_mps - speed_mps) / h;
-            look.shape_slopes[which] = (moved_shape - shape) / h;
-        }
-        look
-    }
-
-    fn slopes(&self, pace: f64) -> [f64; UNKNOWNS] {
-        std::array::from_fn(|which| self.speed_slopes[which] - pace * self.shape_slopes[which])
-    }
-
-    /// Densities of her velocity through the water, all times the same.
-    fn weighed(&self, pace: f64) -> Weighed {
-        let should_mps = pace * self.shape;
-        let var = (LEG_SHARE * should_mps).powi(2) + LEG_MPS * LEG_MPS;
-        let off = self.speed_mps - should_mps;
-        let speed = (-0.5 * off * off / var).exp() / (2.0 * std::f64::consts::PI * var).sqrt();
-        let z = self.close_off / BEATING_SD_RAD;
-        let beating = BEATING * (-0.5 * z * z).exp() / (BEATING_SD_RAD * (2.0 * std::f64::consts::PI).sqrt());
-        let free = (1.0 - BEATING) / 2.3 / (1.0 + (-2.0 * z).exp());
-        let direction = beating + free + 0.01;
-        let around = 1.0 / (2.0 * self.speed_mps.max(0.15));
-        let sailed = SAILED * speed * direction * around;
-        let dawdled = DAWDLED / (1.5 * pace) / std::f64::consts::PI * around;
-        let stop_var = STOP_SD_MPS * STOP_SD_MPS;
-        let adrift2 = self.adrift.speed_mps().powi(2) / stop_var;
-        let stopped = STOPPED * (-0.5 * adrift2).exp() / (2.0 * std::f64::consts::PI * stop_var);
-        let likelihood = sailed + dawdled + stopped;
-        Weighed {
-            sailed: sailed / likelihood,
-            beaten: sailed / likelihood * beating / direction,
-            stopped: stopped / likelihood,
-            var,
-            likelihood,
-        }
-    }
-}
-
-/// Speed through the water, and what share of her speed on a reach she should make on that course.
-fn seen(leg: &Leg, wind: &WindHint, unknowns: &[f64; UNKNOWNS]) -> (f64, f64, f64) {
-    let stream = Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] };
-    let through_water = leg.velocity.minus(stream);
-    let from = felt_from(leg, wind, unknowns);
-    let angle_deg = through_water.direction().map_or(90.0, |course| course.turn_to(from).abs());
-    let share = shape(angle_deg, unknowns[BEAT], unknowns[RUN]);
-    (through_water.speed_mps(), share, angle_deg.to_radians() - unknowns[CLOSE])
-}
-
-/// Where the wind over the water comes from.
-fn felt_from(leg: &Leg, wind: &WindHint, unknowns: &[f64; UNKNOWNS]) -> Bearing {
-    let from = leg.from.filter(|_| wind.over_ground).unwrap_or(wind.from);
-    let stream = Velocity { east_mps: unknowns[EAST], north_mps: unknowns[NORTH] };
-    let felt = match wind.speed_mps {
-        Some(speed_mps) if wind.over_ground => {
-            from_of(air_from(from, speed_mps).minus(stream)).unwrap_or(from)
-        }
-        Some(_) | None => from,
-    };
-    felt.turned(unknowns[WIND].to_degrees())
-}
-
-/// Speed as a share of that on a reach, at an angle off the wind, degrees.
-fn shape(angle_deg: f64, beat: f64, run: f64) -> f64 {
-    let hold = |angle: f64, low: f64, high: f64| ((angle - low) / (high - low)).clamp(0.0, 1.0);
-    let beating = 1.0 - hold(angle_deg, 45.0, 95.0);
-    let running = hold(angle_deg, 135.0, 180.0);
-    let pinching = 1.0 - hold(angle_deg, 0.0, 40.0);
-    (1.0 + beat * beating + run * running - 0.6 * pinching).max(0.1)
-}
-
-/// Solves a positive definite system by elimination; zero where it is singular.
-fn solved(matrix: [[f64; UNKNOWNS]; UNKNOWNS], vector: [f64; UNKNOWNS]) -> [f64; UNKNOWNS] {
-    let inverse = inverted(matrix);
-    std::array::from_fn(|row| inverse[row].iter().zip(vector).map(|(cell, value)| cell * value).sum())
-}
-
-/// The inverse by Gauss and Jordan without pivoting, which a positive definite matrix does not need.
-fn inverted(mut matrix: [[f64; UNKNOWNS]; UNKNOWNS]) -> [[f64; UNKNOWNS]; UNKNOWNS] {
-    let mut inverse = [[0.0; UNKNOWNS]; UNKNOWNS];
-    for (place, row) in inverse.iter_mut().enumerate() {
-        row[place] = 1.0;
-    }
-    for pivot in 0..UNKNOWNS {
-        let by = 1.0 / matrix[pivot][pivot].max(1e-9);
-        for column in 0..UNKNOWNS {
-            matrix[pivot][column] *= by;
-            inverse[pivot][column] *= by;
-        }
-        let (pivot_row, pivot_inverse) = (matrix[pivot], inverse[pivot]);
-        for row in (0..UNKNOWNS).filter(|row| *row != pivot) {
-            let by = matrix[row][pivot];
-            for column in 0..UNKNOWNS {
-                matrix[row][column] -= by * pivot_row[column];
-                inverse[row][column] -= by * pivot_inverse[column];
-            }
-        }
-    }
-    inverse
-}
-
-/// The inverse of a symmetric two by two matrix.
-fn inverse2([a, b, c]: [f64; 3]) -> [f64; 3] {
-    let det = (a * c - b * b).max(1e-12);
-    [c / det, -b / det, a / det]
-}
-
-fn less([a, b, c]: [f64; 3], both: f64) -> [f64; 3] {
-    [a - both, b, c - both]
-}
-
-/// Of a symmetric two by two matrix, the smaller first.
-fn eigenvalues([a, b, c]: [f64; 3]) -> (f64, f64) {
-    let middle = (a + c) / 2.0;
-    let reach = ((a - c) / 2.0).hypot(b);
-    (middle - reach, middle + reach)
 }
