@@ -63,6 +63,8 @@ pub struct Engine {
     listener: Listener,
     pub(crate) claims: Claims,
     pub(crate) crafts: Vec<Craft>,
+    /// Where in `crafts` the safety boats are: every fix of a dinghy asks for the nearest.
+    safety: Vec<usize>,
     pub(crate) wind: Wind,
     wind_told: Option<Moment>,
     fleet_state: FleetState,
@@ -78,6 +80,7 @@ impl Engine {
     /// A watch that has heard nothing yet.
     pub fn new(setup: Setup) -> Engine {
         let crafts = setup.fleet.iter().zip(0..).map(|(boat, ix)| Craft::new(BoatIx(ix), boat.clone()));
+        let safety = setup.fleet.iter().enumerate().filter(|(_, boat)| boat.role == Role::Safety);
         let mut engine = Engine {
             now: Moment(i64::MIN),
             next_tick: None,
@@ -87,6 +90,7 @@ impl Engine {
             listener: Listener::new(),
             claims: Claims::of(&setup.fleet),
             crafts: crafts.collect(),
+            safety: safety.map(|(place, _)| place).collect(),
             wind: Wind::new(),
             wind_told: None,
             fleet_state: FleetState::default(),
@@ -265,7 +269,7 @@ impl Engine {
                 }
             }
             craft.conditions.on_fix(self.now, &craft.track, &around);
-            claim_capsize(self.now, craft, &around, afloat, &mut self.alerts);
+            claim_capsize(self.now, craft, || around.landing_m, afloat, &mut self.alerts);
         }
         if let (Role::Safety, Some(source), false) = (craft.boat.role, craft.track.source(), inshore) {
             self.wind.patrolled(self.now, &source.0, &motion);
@@ -282,12 +286,15 @@ impl Engine {
             if self.crafts[at].epoch.give_up() {
                 self.look(ix, effects);
             }
-            let around = self.surroundings(ix);
+            let is_silent = self.crafts[at].conditions.is_silent(self.now);
+            let around = is_silent.then(|| self.surroundings(ix));
             let craft = &mut self.crafts[at];
             if craft.boat.role == Role::Dinghy {
                 let afloat = self.tally.standing(ix).is_afloat();
-                craft.conditions.on_tick(self.now, &craft.track, &around);
-                claim_capsize(self.now, craft, &around, afloat, &mut self.alerts);
+                craft.conditions.on_tick(self.now, &craft.track, around.as_ref());
+                let position = craft.track.motion().map(|motion| motion.position);
+                let landing_m = || self.venue.landing_distance_m(position?);
+                claim_capsize(self.now, craft, landing_m, afloat, &mut self.alerts);
             }
             let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
             rules.on_tick(self.now, &ctx, &mut self.alerts);
@@ -357,9 +364,9 @@ impl Engine {
     }
 
     fn nearest_safety(&self, motion: &Motion) -> Option<SafetyBoat> {
-        let safety = self.crafts.iter().filter(|craft| craft.boat.role == Role::Safety);
-        safety
-            .filter_map(|craft| craft.track.at(self.now))
+        self.safety
+            .iter()
+            .filter_map(|place| self.crafts.get(*place)?.track.at(self.now))
             .filter(|other| self.now.ms_since(other.at) < SAFETY_FRESH_MS)
             .map(|other| SafetyBoat {
                 distance_m: other.position.distance_m(motion.position),
@@ -401,7 +408,13 @@ impl Engine {
 }
 
 /// Hands the belief's wish to the alerts, and what her heel says by itself where that is more.
-fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool, alerts: &mut Alerts) {
+fn claim_capsize(
+    now: Moment,
+    craft: &Craft,
+    landing_m: impl FnOnce() -> Option<f64>,
+    afloat: bool,
+    alerts: &mut Alerts,
+) {
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
     let motion = craft.track.motion();
     if let Some(lying) = craft.heel_alone.lying(now, motion).filter(|_| afloat)
@@ -415,7 +428,7 @@ fn claim_capsize(now: Moment, craft: &Craft, around: &Surroundings, afloat: bool
         Some(wanted) if afloat => {
             // Boats stop, swing and are walked about where they come ashore: there, motion alone,
             // however plain, is worth a look and no more. A heel that was felt is still believed.
-            let at_landing = around.landing_m.is_some_and(|landing_m| landing_m < LANDING_REACH_M);
+            let at_landing = landing_m().is_some_and(|landing_m| landing_m < LANDING_REACH_M);
             let heeled = craft.track.motion().and_then(|motion| motion.heel_deg);
             let over = heeled.is_some_and(|heel_deg| heel_deg.abs() > ON_HER_SIDE_DEG);
             if at_landing && !over && wanted.level < Level::Warning {

@@ -47,8 +47,14 @@ pub enum Piece<'a> {
 impl Framer {
     /// Takes the next bytes of the stream and gives out every piece that they complete.
     pub fn push(&mut self, bytes: &[u8], mut out: impl FnMut(Piece)) {
-        for byte in bytes {
-            self.take(*byte, &mut out);
+        let mut rest = bytes;
+        loop {
+            // Nearly all bytes are neither an end nor a start: they are taken by the run.
+            let run = rest.iter().position(|byte| is_mark(*byte)).unwrap_or(rest.len());
+            self.take_plain(&rest[..run]);
+            let Some((mark, after)) = rest[run..].split_first() else { return };
+            self.take(*mark, &mut out);
+            rest = after;
         }
     }
 
@@ -75,20 +81,32 @@ impl Framer {
                 self.give(out);
                 Place::Tag
             }
-            (Place::AfterTag, _) => Place::Outside,
             (same, _) => same,
         };
-        if place == Place::TooLong {
-            self.long += 1;
-            return;
-        }
         self.place = place;
-        if self.line.len() == LINE_MAX {
-            self.place = Place::TooLong;
-            self.long = LINE_MAX + 1;
+        self.keep(&[byte]);
+    }
+
+    /// Takes bytes that neither end a line nor begin anything.
+    fn take_plain(&mut self, bytes: &[u8]) {
+        if bytes.is_empty() {
             return;
         }
-        self.line.push(byte);
+        if self.place == Place::AfterTag {
+            self.place = Place::Outside;
+        }
+        self.keep(bytes);
+    }
+
+    /// Adds to the line what it has room for; beyond that it is too long, and only counted.
+    fn keep(&mut self, bytes: &[u8]) {
+        let room = if self.place == Place::TooLong { 0 } else { LINE_MAX - self.line.len() };
+        let (fits, over) = bytes.split_at(room.min(bytes.len()));
+        self.line.extend_from_slice(fits);
+        if !over.is_empty() {
+            self.place = Place::TooLong;
+            self.long = self.long.max(LINE_MAX) + over.len();
+        }
     }
 
     fn give(&mut self, out: &mut impl FnMut(Piece)) {
@@ -101,6 +119,11 @@ impl Framer {
         self.long = 0;
         self.place = Place::Outside;
     }
+}
+
+/// Whether the byte may end a line or begin something.
+fn is_mark(byte: u8) -> bool {
+    matches!(byte, b'\r' | b'\n' | b'$' | b'!' | b'\\')
 }
 
 /// The fields of a line's TAG blocks that stand at its start, as `(letter, value)`; those of a block

@@ -215,10 +215,19 @@ impl Conditions {
         self.decide(now, track.history());
     }
 
-    /// Time passed without a fix.
-    pub fn on_tick(&mut self, now: Moment, track: &Track, around: &Surroundings) {
-        self.wait(now, around);
+    /// Time passed. `around` is wanted while she is silent.
+    pub fn on_tick(&mut self, now: Moment, track: &Track, around: Option<&Surroundings>) {
+        if let Some(around) = around {
+            self.wait(now, around);
+        }
+        self.now = now;
         self.decide(now, track.history());
+    }
+
+    /// Whether nothing was heard of her for longer than her feed's rhythm explains.
+    pub fn is_silent(&self, now: Moment) -> bool {
+        let usual_s = SILENCE_RHYTHMS * self.rhythm_s + SILENCE_MIN_S;
+        self.last.is_some_and(|last| now.s_since(last.at) >= usual_s)
     }
 
     /// The alert that this belief asks for; `None` when it asks for none.
@@ -405,14 +414,9 @@ impl Conditions {
     /// Silence: a phone under water says nothing (`detection.md` (b): must not clear a suspicion).
     pub(crate) fn wait(&mut self, now: Moment, around: &Surroundings) {
         self.now = now;
-        let Some(last) = self.last else { return };
-        let quiet_s = now.s_since(last.at);
-        let usual_s = SILENCE_RHYTHMS * self.rhythm_s + SILENCE_MIN_S;
-        if quiet_s < usual_s {
-            return;
-        }
+        let Some(last) = self.last.filter(|_| self.is_silent(now)) else { return };
         self.around = *around;
-        self.silent_s = Some(quiet_s);
+        self.silent_s = Some(now.s_since(last.at));
         if self.silence_counted {
             return; // nothing that the belief rests on has changed
         }

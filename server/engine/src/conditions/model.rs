@@ -459,8 +459,8 @@ pub(crate) fn successors(condition: Condition) -> &'static [(Condition, f64)] {
         Condition::Waiting => &[(Condition::Sailing, 0.85), (Condition::HoveTo, 0.15)],
         Condition::Rafted => &[(Condition::Sailing, 0.6), (Condition::Towed, 0.2), (Condition::Waiting, 0.2)],
         Condition::Towed => &[(Condition::Rafted, 0.5), (Condition::Sailing, 0.5)],
-        Condition::Sailing
-        | Condition::Manoeuvring
+        Condition::Sailing => &[(Condition::Manoeuvring, 1.0)],
+        Condition::Manoeuvring
         | Condition::PickingUp
         | Condition::Ashore
         | Condition::Aground

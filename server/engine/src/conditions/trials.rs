@@ -101,6 +101,19 @@ fn a_boat_that_sails_is_sailing_on_every_point() {
 }
 
 #[test]
+fn a_tack_is_a_manoeuvre_and_sailing_again_after_it() {
+    let mut passage = Passage::new(7);
+    passage.steady(120, 45.0, 3.3);
+    let turning = [30.0, 10.0, 350.0, 330.0, 318.0].map(|course| {
+        passage.second(course, 1.6, None);
+        passage.conditions.belief().of(Condition::Manoeuvring)
+    });
+    assert!(turning.iter().any(|&p| p > 0.3), "{turning:.2?}");
+    passage.steady(30, 315.0, 3.3);
+    assert_eq!(passage.most_likely(), Condition::Sailing);
+}
+
+#[test]
 fn a_stop_in_three_seconds_and_a_drift_is_a_capsize_within_half_a_minute() {
     for seed in 0..20 {
         let mut passage = Passage::new(seed);

@@ -60,7 +60,7 @@ pub struct FleetWind {
     faded: Option<Moment>,
     worked_out: Option<Moment>,
     belief: Circle,
-    shapes: Vec<[f64; 181]>,
+    shapes: Vec<[f64; SHAPES]>,
     turn_shapes: Vec<[f64; 181]>,
     heard: Option<Moment>,
     turn_count: f64,
@@ -194,8 +194,8 @@ impl FleetWind {
             for (bin, counts, pace) in &courses {
                 let angle = fold(middle_deg(*bin) - direction).abs();
                 let paced = pace_log(angle, *pace);
-                for (log, shape) in boards.iter_mut().zip(&self.shapes) {
-                    *log += counts * (shape[angle as usize] + paced);
+                for (log, course) in boards.iter_mut().zip(&self.shapes[angle as usize]) {
+                    *log += counts * (course + paced);
                 }
             }
             let turned: f64 = turns
@@ -284,12 +284,7 @@ fn turn_shapes() -> Vec<[f64; 181]> {
         .collect()
 }
 
-/// The density of courses for each close-hauled angle, by whole degrees off the wind.
-fn shapes() -> Vec<[f64; 181]> {
-    CLOSE_HAULED_DEG
-        .iter()
-        .map(|close_hauled_deg| {
-            std::array::from_fn(|angle| course_log(angle as f64 + 0.5, *close_hauled_deg))
-        })
-        .collect()
+/// The density of courses by whole degrees off the wind, for each close-hauled angle.
+fn shapes() -> Vec<[f64; SHAPES]> {
+    (0..=180).map(|angle| CLOSE_HAULED_DEG.map(|edge| course_log(f64::from(angle) + 0.5, edge))).collect()
 }
