@@ -158,6 +158,30 @@ const report: Steps = async (tablet) => {
   await tablet.page.waitForTimeout(400);
 };
 
+/** A signal to everyone stands, and this phone shows it. */
+const phoneSignal: Steps = async (tablet) => {
+  await sendAll(tablet, [{ kind: "signal", signal: "all-in", words: "Wind is rising" }]);
+  await tablet.page.getByText("Everyone in").waitFor();
+};
+
+/** The phone is out of reach of the server. */
+const phoneLost: Steps = async ({ page, context }) => {
+  await page.waitForTimeout(2_500);
+  await context.setOffline(true);
+  await page.getByText(/Not heard for/).waitFor({ timeout: 20_000 });
+  await page.waitForTimeout(6_000);
+};
+
+const measured: Steps = async (tablet) => {
+  await press("Measure")(tablet);
+  const box = await tablet.page.locator(".map").boundingBox();
+  if (box === null) throw new Error("no chart");
+  await tablet.page.mouse.click(box.x + box.width * 0.3, box.y + box.height * 0.3);
+  await tablet.page.waitForTimeout(500);
+  await tablet.page.mouse.click(box.x + box.width * 0.6, box.y + box.height * 0.55);
+  await tablet.page.waitForTimeout(500);
+};
+
 /** All of them. */
 export const SCREENS: readonly Shot[] = [
   { name: "join", world: "fresh", first: "h1", stranger: true },
@@ -196,7 +220,12 @@ export const SCREENS: readonly Shot[] = [
     world: "quiet",
     steps: phone(phoneStart, async ({ page }) => page.waitForTimeout(3000)),
   },
+  { name: "phone-not-heard", world: "quiet", steps: phone(phoneStart, phoneLost) },
+  { name: "measured", world: "quiet", steps: measured },
+  { name: "wind-up", world: "quiet", choices: { up: "wind" } },
+  { name: "bow-up", world: "quiet", choices: { up: "bow" } },
   { name: "watch-alerts", world: "busy" },
+  { name: "rescue-count", world: "busy", steps: all(boat("03"), press("Rescue of 03")) },
   { name: "watch-left", world: "busy", choices: { hand: "left" } },
   { name: "watch-dutch", world: "busy", choices: { language: "nl", size: "l" } },
   { name: "boat-capsized", world: "busy", steps: boat("07") },
@@ -217,6 +246,8 @@ export const SCREENS: readonly Shot[] = [
   { name: "report", world: "busy", path: "/day", steps: report },
   { name: "boat-code", world: "busy", path: "/day", steps: press("Who may join", "Code for boat 07") },
   { name: "phone-help", world: "busy", steps: phone(phoneStart, phoneHelp) },
+  { name: "phone-all-in", world: "busy", steps: phone(phoneStart, phoneSignal) },
+  { name: "watch-all-in", world: "busy" },
   { name: "demo", world: "demo" },
   { name: "demo-wind", world: "demo", steps: wind },
   { name: "demo-site", world: "demo", path: "/day", steps: press("Site and fleet") },

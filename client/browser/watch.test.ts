@@ -45,8 +45,12 @@ describe("two tablets and a phone-sized one", () => {
     await one.page.getByRole("button", { name: /Back/ }).click();
     await cardOf(one, "03").getByText("seen by").waitFor();
     await cardOf(two, "03").getByRole("button", { name: "I'm going" }).click();
-    await cardOf(one, "03").getByText("S2 is going").waitFor();
-    await cardOf(three, "03").getByText("S2 is going").waitFor();
+    await cardOf(one, "03")
+      .getByText(/S2 is going/)
+      .waitFor();
+    await cardOf(three, "03")
+      .getByText(/S2 is going/)
+      .waitFor();
     // The other boat takes it over: the hand-over is seen on all.
     await two.page.getByRole("button", { name: "Hand over" }).click();
     await two.page.getByRole("dialog").getByRole("button", { name: /^S1/ }).click();

@@ -9,6 +9,11 @@ export function sounds(alert: AlertState, now: number): boolean {
   return alert.silenced === null || alert.silenced.at_ms <= now;
 }
 
+/** All that are to be heard. */
+export function sounding(alerts: Iterable<AlertState>, now: number): AlertState[] {
+  return [...alerts].filter((alert) => sounds(alert, now));
+}
+
 /** The most urgent alert that is to be heard, the oldest of equals; `null`: quiet. */
 export function loudest(alerts: Iterable<AlertState>, now: number): AlertState | null {
   let found: AlertState | null = null;

@@ -4,7 +4,7 @@ import { settings } from "../settings.svelte.ts";
 import type { State } from "../store.ts";
 import { type Level, levelOf } from "../views/levels.ts";
 import { isDue, loudest, type Sounded } from "./due.ts";
-import { HARMONICS, PATTERNS, type Pattern } from "./patterns.ts";
+import { burstLong, HARMONICS, PATTERNS, type Pattern } from "./patterns.ts";
 
 /** Speech is repeated with every n-th burst: the tones must be heard between the words. */
 const SPEAK_EVERY = 4;
@@ -70,7 +70,8 @@ class Sound {
     this.#last = { level, atMs: steady, alert: about };
     this.#spoken = isNew ? 0 : this.#spoken + 1;
     this.play(PATTERNS[level]);
-    if (level !== "caution" && this.#spoken % SPEAK_EVERY === 0) this.say(speak(about), PATTERNS[level]);
+    if (level !== "caution" && this.#spoken % SPEAK_EVERY === 0)
+      this.say(() => speak(about), PATTERNS[level]);
   }
 
   /** One burst. */
@@ -98,17 +99,18 @@ class Sound {
     }
   }
 
-  /** Speaks after the burst, so that neither covers the other. */
-  say(words: string, after: Pattern | null): void {
-    if (!settings.choices.speech || !("speechSynthesis" in globalThis) || words === "") return;
-    const long = after === null ? 0 : Math.max(...after.burst.map(({ atS, longS }) => atS + longS));
+  /** Speaks after the burst, so that neither covers the other, in the words that are true by then. */
+  say(words: () => string, after: Pattern): void {
+    if (!settings.choices.speech || !("speechSynthesis" in globalThis)) return;
     setTimeout(() => {
-      const speech = new SpeechSynthesisUtterance(words);
+      const said = words();
+      if (said === "") return;
+      const speech = new SpeechSynthesisUtterance(said);
       speech.lang = settings.choices.language;
       speech.rate = 0.95;
       speechSynthesis.cancel();
       speechSynthesis.speak(speech);
-    }, long * 1000);
+    }, burstLong(after) * 1000);
   }
 
   /** Whether the tablet can speak the chosen language. */
@@ -120,7 +122,13 @@ class Sound {
   /** The alarm's burst and a sentence that says that it is a test. */
   test(): void {
     this.play(PATTERNS.alarm);
-    this.say(settings.t.sound.testSpeech, PATTERNS.alarm);
+    this.say(() => settings.t.sound.testSpeech, PATTERNS.alarm);
+  }
+
+  /** Something that is no alert but is meant for this boat: said once. */
+  tell(words: string): void {
+    this.play(PATTERNS.warning);
+    this.say(() => words, PATTERNS.warning);
   }
 
   /** Somebody has heard the test. */

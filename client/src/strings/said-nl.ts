@@ -2,6 +2,7 @@
 import { en } from "./en.ts";
 import { nl } from "./nl.ts";
 import type { SaidTable } from "./said.ts";
+import { refusedNl, refusedWordsNl } from "./said-nl-refused.ts";
 
 /** The log writes the wire's names with blanks, in the middle of a sentence. */
 function byLog(words: Readonly<Record<string, string>>): Record<string, string> {
@@ -129,30 +130,7 @@ export const saidNl: SaidTable = {
     ["Not recording. {y}", "Er wordt niets vastgelegd. {y}"],
     ["Not recording, {n} entries lost. {y}", "Er wordt niets vastgelegd, {n} regels verloren. {y}"],
     ['Feed "{x}": {y}.', "Bron „{x}”: {y}."],
-    // Why an action was refused.
-    ["only a {w} may do this", "dit mag alleen een {w}"],
-    ["only a {w} may take this back", "dit mag alleen een {w} terugnemen"],
-    [
-      "{x} has an open safety defect: {y}. A duty officer can override it with a reason.",
-      "{x} heeft een open veiligheidsgebrek: {y}. De leider van de dag kan het met een reden toestaan.",
-    ],
-    ["this can no longer be taken back", "dit kan niet meer worden teruggenomen"],
-    ["it was taken back already", "het is al teruggenomen"],
-    ["no session is open", "er is geen sessie open"],
-    [
-      "still out or not counted: {x}. Count them back, or close with a reason.",
-      "nog buiten of niet geteld: {x}. Tel ze terug, of sluit met een reden.",
-    ],
-    ["only a safety boat can be sent", "alleen een veiligheidsboot kan gaan"],
-    ["this boat is not in the fleet", "deze boot hoort niet bij de vloot"],
-    ["this person is not on the list", "deze persoon staat niet op de lijst"],
-    ["{x} is still out and cannot be deleted", "{x} is nog buiten en kan niet worden gewist"],
-    ["it is mended already", "het is al hersteld"],
-    ["the defect is mended already", "het gebrek is al hersteld"],
-    [
-      "it could not be written down: the disk may be full",
-      "het kon niet worden vastgelegd: misschien is de schijf vol",
-    ],
+    ...refusedNl,
     // Safety cover.
     ["{s}. Local rules decide.", "{s}. De regels ter plaatse beslissen."],
     ["no safety boat is afloat and heard", "er is geen veiligheidsboot te water en te horen"],
@@ -174,6 +152,7 @@ export const saidNl: SaidTable = {
     ["{x}: {w} is now {w2}", "{x}: {w} is nu {w2}"],
     ["{x}: {y} is going", "{x}: {y} gaat erheen"],
     ["{x}: nobody is going any more", "{x}: niemand gaat meer"],
+    ["{x}: 1 head counted", "{x}: 1 kop geteld"],
     ["{x}: {n} heads counted", "{x}: {n} koppen geteld"],
     ["{x}: {n} head counted", "{x}: {n} kop geteld"],
     ["{x}: {w} acknowledged", "{x}: {w} gezien"],
@@ -241,6 +220,7 @@ export const saidNl: SaidTable = {
     // Alerts and levels, as the log names them.
     ...byLog(nl.about),
     ...byLog(nl.levels),
+    ...refusedWordsNl,
     // Beacons.
     "search and rescue transmitter": "opsporingsbaken",
     "person-overboard beacon": "persoon-overboordbaken",

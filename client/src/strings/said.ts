@@ -38,7 +38,7 @@ const LIST_MAX = 6;
 const KINDS: Readonly<Record<string, string>> = {
   n: "(-?\\d+(?:\\.\\d+)?)",
   t: "(\\d+ (?:s|min|h)(?: \\d+ (?:s|min))?)",
-  w: "([a-z][a-z, -]*?[a-z])",
+  w: "([a-z][a-z', -]*?[a-z])",
   s: "(.+)",
   x: "(.+?)",
   y: "(.+)",

@@ -38,7 +38,8 @@ export interface NeedCard {
   readonly way: WayThere | null;
   /** Age of her position when it is old, or that there is none; empty when it is fresh. */
   readonly positionNote: string;
-  readonly going: "nobody" | "us" | "other";
+  /** `sent`: somebody else says that we go, and nobody here has said so yet. */
+  readonly going: "nobody" | "us" | "sent" | "other";
   readonly goingWords: string;
   readonly acknowledgedBy: string | null;
   readonly silenced: boolean;
@@ -70,10 +71,9 @@ export function overUnseen(view: View): NeedCard[] {
 }
 
 function card(view: View, alert: AlertState, need: Need | null): NeedCard {
-  const { state, now, own, t } = view;
+  const { state, now, t } = view;
   const persons = need?.persons ?? (alert.boat === null ? 0 : (state.boats.get(alert.boat)?.persons ?? 0));
   const missing = alert.heads === null ? 0 : Math.max(0, persons - alert.heads);
-  const attended = alert.attended;
   return {
     alert: alert.id,
     boat: alert.boat,
@@ -88,18 +88,24 @@ function card(view: View, alert: AlertState, need: Need | null): NeedCard {
     likely: alert.confidence === null ? "" : t.needs.likely(Math.round(alert.confidence * 10)),
     way: need === null ? null : wayThere(view, need.ways),
     positionNote: alert.boat === null ? "" : positionNote(view, alert.boat),
-    going: attended === null ? "nobody" : attended.boat === own ? "us" : "other",
-    goingWords:
-      attended === null
-        ? t.needs.unattended
-        : attended.boat === own
-          ? t.needs.attendedByUs
-          : t.needs.attended(boatId(state, attended.boat)),
+    ...goingOf(view, alert),
     acknowledgedBy: alert.acknowledged?.by ?? null,
     silenced: alert.silenced !== null && alert.silenced.at_ms > now,
     headsMissing: missing,
     recorded: alert.recorded,
   };
+}
+
+/** Who goes, and who said so: a boat that was sent may not know it yet. */
+export function goingOf(
+  { state, own, t }: View,
+  { attended }: AlertState,
+): Pick<NeedCard, "going" | "goingWords"> {
+  if (attended === null) return { going: "nobody", goingWords: t.needs.unattended };
+  const { boat, by } = attended;
+  if (boat !== own) return { going: "other", goingWords: t.needs.attended(boatId(state, boat), by) };
+  if (by === state.you.name) return { going: "us", goingWords: t.needs.attendedByUs };
+  return { going: "sent", goingWords: t.needs.sentUs(by) };
 }
 
 /** Our own way if we are tracked, else the quickest boat's, which the words then name. */

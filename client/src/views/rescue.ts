@@ -7,7 +7,7 @@ import { bearingText, clockHour, distanceText, etaText, speedText, wrap180 } fro
 import type { DriftArea } from "../wire/DriftArea.ts";
 import { boatId, namesAboard, type View } from "./context.ts";
 import { type Level, levelOf } from "./levels.ts";
-import { headingOf } from "./needs.ts";
+import { goingOf, headingOf } from "./needs.ts";
 
 /** The way of the boat that goes. */
 export interface Steering {
@@ -46,6 +46,8 @@ export interface Rescue {
   readonly steering: Steering | null;
   readonly drift: readonly { words: string; across: string }[];
   readonly going: number | null;
+  /** Somebody else says that we go, and nobody here has said so yet. */
+  readonly isSent: boolean;
   readonly goingWords: string;
   readonly log: readonly DoneLine[];
   readonly over: boolean;
@@ -58,7 +60,7 @@ export function waterStage(elapsedMs: number): number {
 
 /** The rescue that an alert asks for; `null` when the alert is not known. */
 export function rescueOf(view: View, alertId: number): Rescue | null {
-  const { state, now, t, own, units } = view;
+  const { state, now, t, units } = view;
   const alert = state.alerts.get(alertId);
   if (alert === undefined) return null;
   const need = state.needs.find((each) => each.alert === alertId);
@@ -83,12 +85,8 @@ export function rescueOf(view: View, alertId: number): Rescue | null {
       across: t.rescue.driftAcross(distanceText(acrossM(area), units)),
     })),
     going,
-    goingWords:
-      going === null
-        ? t.needs.unattended
-        : going === own
-          ? t.needs.attendedByUs
-          : t.needs.attended(boatId(state, going)),
+    isSent: goingOf(view, alert).going === "sent",
+    goingWords: goingOf(view, alert).goingWords,
     log: doneLines(view, alertId, alert.boat, alert.raised_ms),
     over: alert.cleared !== null,
   };

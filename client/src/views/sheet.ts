@@ -1,5 +1,6 @@
 // One boat in full: her last minutes, who is in her, and what is known of her signal.
 import { clockText, spanText } from "../clock.ts";
+import { FIX_OLD_MS } from "../limits.ts";
 import { word } from "../strings/index.ts";
 import { bearingText, speedText, speedValue, UNKNOWN } from "../units.ts";
 import { doingWords } from "./boats.ts";
@@ -39,12 +40,16 @@ export function sheetOf(view: View, ix: number): Sheet | null {
   if (info === undefined) return null;
   const facts = state.boats.get(ix);
   const age = fixAge(facts, now);
+  // What was measured with an old position is as old as that.
+  const isOld = age !== null && age >= FIX_OLD_MS;
+  const aged = (value: string) =>
+    value === UNKNOWN || !isOld ? value : `${value}, ${t.misc.age(spanText(age))}`;
   const rows: Fact[] = [
-    { name: t.boats.speed, value: speedText(facts?.kn, units) },
-    { name: t.boats.heading, value: bearingText(facts?.hdg) },
+    { name: t.boats.speed, value: aged(speedText(facts?.kn, units)) },
+    { name: t.boats.heading, value: aged(bearingText(facts?.hdg)) },
     {
       name: t.boats.heel,
-      value: facts?.heel === undefined ? UNKNOWN : `${Math.round(Math.abs(facts.heel))}°`,
+      value: aged(facts?.heel === undefined ? UNKNOWN : `${Math.round(Math.abs(facts.heel))}°`),
     },
     {
       name: t.boats.position,

@@ -1,6 +1,6 @@
 // What is said aloud and to a screen reader about an alert.
 import { type Strings, word } from "../strings/index.ts";
-import { sector8 } from "../units.ts";
+import { sector8, type UnitSystem } from "../units.ts";
 import type { View } from "./context.ts";
 import { boatId } from "./context.ts";
 
@@ -17,9 +17,14 @@ export function alertSpeech(view: View, alertId: number): string {
   if (short > 0) parts.push(t.speech.headsMissing(short));
   if (way !== undefined && way.safety === own) {
     const sector = t.compassSpoken[sector8(way.bearing_deg)] ?? "";
-    parts.push(`${capital(sector)}, ${spokenDistance(way.distance_m, t)}`);
+    parts.push(`${capital(sector)}, ${spokenDistance(way.distance_m, t, view.units)}`);
   }
   return `${parts.join(". ")}.`;
+}
+
+/** "Robin sends us to seven." */
+export function sentSpeech({ state, t }: View, by: string, boat: number): string {
+  return t.speech.sent(by, spokenId(boatId(state, boat), t));
 }
 
 /** "07" is said "Seven", "S1" is spelt. */
@@ -32,8 +37,9 @@ export function spokenId(id: string, t: Strings): string {
 }
 
 /** Round figures, in whole hundreds where that is near enough. */
-export function spokenDistance(metres: number, t: Strings): string {
+export function spokenDistance(metres: number, t: Strings, units: UnitSystem): string {
   if (metres < 75) return t.speech.near;
+  if (metres >= 1_000 && units === "metric") return t.speech.kilometres((metres / 1000).toFixed(1));
   if (metres >= 1_000) return t.speech.miles((metres / 1852).toFixed(1));
   const fifties = Math.round(metres / 50) * 50;
   const hundreds = fifties / 100;

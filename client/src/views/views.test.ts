@@ -52,7 +52,11 @@ describe("needCards", () => {
       going: "nobody",
       way: { from: "from us", bearing: "045°", hour: 12, distance: "300 m", time: "40 s" },
     });
-    expect(second).toMatchObject({ going: "other", goingWords: "S2 is going", acknowledgedBy: "Mara" });
+    expect(second).toMatchObject({
+      going: "other",
+      goingWords: "S2 is going, says Mara",
+      acknowledgedBy: "Mara",
+    });
   });
 
   it("names the nearest safety boat when the tablet is in none, and no clock hour then", () => {
@@ -263,7 +267,7 @@ describe("speech", () => {
     [990, "1000 metres"],
     [1852, "1.0 miles"],
   ])("says %i m as %s", (metres, expected) => {
-    expect(spokenDistance(metres, en)).toBe(expected);
+    expect(spokenDistance(metres, en, "nautical")).toBe(expected);
   });
 });
 

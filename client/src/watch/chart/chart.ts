@@ -42,7 +42,8 @@ export interface ChartEvents {
   picked(ix: number): void;
   /** A hand has moved the chart. */
   freed(): void;
-  measured(): void;
+  /** A point was set; the words of the measure, empty until there are two. */
+  measured(words: string): void;
   /** The chart was turned or zoomed. */
   moved(turnDeg: number, metresAPixel: number): void;
 }
@@ -57,6 +58,8 @@ export interface ChartChoice {
   readonly inNeed: number | null;
   /** The buttons are on the left. */
   readonly left: boolean;
+  /** How wide they are. */
+  readonly toolsPx: number;
 }
 
 /** The chart. */
@@ -70,6 +73,8 @@ export class Chart {
   #measure: LonLat[] = [];
   #units: UnitSystem = "nautical";
   #fitted = false;
+  /** It has looked at something before. */
+  #begun = false;
   /** The base map was asked for. */
   #asked = false;
   #calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
@@ -90,6 +95,8 @@ export class Chart {
     const moved = () => this.#events.moved((-view.getRotation() * 180) / Math.PI, this.#metresAPixel());
     view.on("change:rotation", moved);
     view.on("change:resolution", moved);
+    // A metre is as many pixels as the latitude makes it.
+    view.on("change:center", moved);
     this.#map.on("change:size", () => {
       this.#fitted = false;
     });
@@ -135,6 +142,7 @@ export class Chart {
       measure: { points: this.#measure, words: this.#measureWords() },
       now: sight.now,
       tools: choice.left ? "left" : "right",
+      toolsPx: choice.toolsPx,
     };
     this.#turn(chartTurn(sight, choice.up) ?? 0);
     this.#look(boats, choice, sight.own);
@@ -162,7 +170,8 @@ export class Chart {
 
   #look(boats: readonly BoatShape[], choice: ChartChoice, own: number | null): void {
     const { follow, inNeed } = choice;
-    if (follow === "free" && this.#fitted) return;
+    // Where a hand has put it, it stays.
+    if (follow === "free" && this.#begun) return;
     const about = this.#about(choice);
     const shown = boats.filter((boat) =>
       about !== null
@@ -186,11 +195,14 @@ export class Chart {
       if (containsExtent(inner, extent) && !wide) return;
     }
     view.fit(extent, {
+      // The view learns of its size with the first frame only.
+      size,
       padding: this.#margins(size),
       minResolution: CLOSEST,
       duration: this.#fitted && !this.#calm ? 400 : 0,
     });
     this.#fitted = true;
+    this.#begun = true;
   }
 
   /** On a low chart everybody would be a heap: the boat that the panel is about is shown, with us. */
@@ -202,7 +214,8 @@ export class Chart {
   /** Room for plates, and for the buttons that lie over the chart on one side or below. */
   #margins([width = 0, height = 0]: number[]): [number, number, number, number] {
     if (width < NARROW_PX) return height < LOW_PX ? [28, 44, 64, 44] : [44, 60, 76, 44];
-    return this.#choice?.left === true ? [70, 100, 80, 150] : [70, 150, 80, 100];
+    const tools = (this.#choice?.toolsPx ?? 0) + 60;
+    return this.#choice?.left === true ? [70, 100, 80, tools] : [70, tools, 80, 100];
   }
 
   #extentOf(boats: readonly BoatShape[]): Extent | null {
@@ -216,7 +229,7 @@ export class Chart {
     if (this.#choice?.measuring === true) {
       const [lon = 0, lat = 0] = toLonLat(event.coordinate);
       this.#measure = this.#measure.length >= 2 ? [[lon, lat]] : [...this.#measure, [lon, lat]];
-      this.#events.measured();
+      this.#events.measured(this.#measureWords());
       return;
     }
     const ix = this.#boats.hit(event.pixel, REACH_PX);

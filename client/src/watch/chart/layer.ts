@@ -25,6 +25,7 @@ export interface Scene {
   readonly now: number;
   /** Which side the chart's buttons lie on; plates keep clear of them. */
   readonly tools: "left" | "right";
+  readonly toolsPx: number;
 }
 
 type Pixel = [number, number];
@@ -32,9 +33,12 @@ type Pixel = [number, number];
 /** Below this width the buttons lie along the foot of the chart. */
 export const NARROW_PX = 600;
 
-/** What the buttons cover. */
-const TOOLS_WIDE_PX = 108;
+/** What the buttons cover: beside them a little air. */
+const TOOLS_AIR_PX = 16;
 const TOOLS_HIGH_PX = 60;
+/** The scale lies at the head of a narrow chart, unless that is too low for it. */
+const SCALE_PX: readonly [wide: number, high: number] = [160, 30];
+const SCALE_FROM_PX = 220;
 /** The wind's arrow and the button that turns the chart lie in its corners. */
 const ARROW_PX = 64;
 const TURN_PX = 60;
@@ -102,7 +106,7 @@ export class BoatLayer {
     const turnDeg = (-frame.viewState.rotation * 180) / Math.PI;
     this.#drift(ctx, this.scene, pixelOf);
     this.#trails(ctx, this.scene, pixelOf);
-    this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, clearOfTools(width, height, this.scene.tools));
+    this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, clearOfTools(width, height, this.scene));
     this.#measure(ctx, this.scene, pixelOf);
     return canvas;
   }
@@ -280,15 +284,18 @@ function strokeTrail(
 }
 
 /** The part of the chart that no button covers. */
-function clearOfTools(width: number, height: number, tools: "left" | "right"): Sheet {
+function clearOfTools(width: number, height: number, { tools, toolsPx }: Scene): Sheet {
   const isLeft = tools === "left";
   if (width < NARROW_PX) {
     const covered = [corner(0, 0, ARROW_PX), corner(width - TURN_PX, 0, TURN_PX)];
+    const [wide, high] = SCALE_PX;
+    const right = width - TURN_PX;
+    if (height >= SCALE_FROM_PX) covered.push({ left: right - wide, top: 0, right, bottom: high });
     return { left: 0, top: 0, right: width, bottom: height - TOOLS_HIGH_PX, covered };
   }
   const arrow = corner(isLeft ? width - ARROW_PX : 0, 0, ARROW_PX);
-  const left = isLeft ? TOOLS_WIDE_PX : 0;
-  const right = isLeft ? width : width - TOOLS_WIDE_PX;
+  const left = isLeft ? toolsPx + TOOLS_AIR_PX : 0;
+  const right = isLeft ? width : width - toolsPx - TOOLS_AIR_PX;
   return { left, top: 0, right, bottom: height, covered: [arrow] };
 }
 
