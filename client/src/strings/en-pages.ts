@@ -38,6 +38,7 @@ export const enPages = {
     phones: (n: number) => count(n, "phone", "phones"),
     strangers: "Sources that no boat claims",
     assignTo: "Assign to",
+    assignNote: "It holds for today. To keep it, add the source to her in the fleet.",
     assign: "Assign",
     failed: "The server did not answer",
     pictureOld: (span: string) => `THE WATCH STANDS STILL: its picture is ${span} old`,

@@ -38,6 +38,7 @@ export const nlPages: typeof enPages = {
     tablets: (n: number) => `${n} tablet${n === 1 ? "" : "s"}`,
     phones: (n: number) => count(n, "telefoon", "telefoons"),
     strangers: "Bronnen zonder boot",
+    assignNote: "Het geldt voor vandaag. Zet de bron bij haar in de vloot om het te houden.",
     assignTo: "Toewijzen aan",
     assign: "Toewijzen",
     failed: "De server gaf geen antwoord",
