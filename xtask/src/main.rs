@@ -55,7 +55,8 @@ fn main() -> ExitCode {
 fn demo(rest: Vec<String>) -> Vec<Step> {
     let mut steps = client::built();
     steps.push(cargo("build the server (a first build takes a minute or two)", &["build", "-p", "dunlin"]));
-    steps.push(Step::new("run the demonstration; Ctrl-C stops it", run::binary()).args(&["demo"]).with(rest));
+    let demo = Step::new("run the demonstration; Ctrl-C stops it", run::binary()).args(&["demo"]);
+    steps.push(demo.with(rest).taking_over());
     steps
 }
 

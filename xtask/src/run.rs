@@ -14,12 +14,21 @@ pub struct Step {
     folder: PathBuf,
     /// Shown instead of running, when it cannot be run here.
     missing: Option<String>,
+    /// Whether it is the last thing to do and takes this program's place.
+    takes_over: bool,
 }
 
 impl Step {
     /// A program run in the repository's top folder.
     pub fn new(what: &str, program: impl Into<PathBuf>) -> Step {
-        Step { what: what.into(), program: program.into(), args: Vec::new(), folder: top(), missing: None }
+        Step {
+            what: what.into(),
+            program: program.into(),
+            args: Vec::new(),
+            folder: top(),
+            missing: None,
+            takes_over: false,
+        }
     }
 
     /// A step that only says what is missing, and fails.
@@ -30,6 +39,13 @@ impl Step {
     /// Adds arguments.
     pub fn args(mut self, args: &[&str]) -> Step {
         self.args.extend(args.iter().map(|&arg| arg.to_owned()));
+        self
+    }
+
+    /// Lets it take the place of this program, where the system can: Ctrl-C then stops it alone, and the
+    /// shell waits until it has ended in order.
+    pub fn taking_over(mut self) -> Step {
+        self.takes_over = true;
         self
     }
 
@@ -119,7 +135,9 @@ pub fn all(steps: Vec<Step>) -> ExitCode {
             return ExitCode::FAILURE;
         }
         let began = Instant::now();
-        let status = Command::new(&step.program).args(&step.args).current_dir(&step.folder).status();
+        let mut command = Command::new(&step.program);
+        command.args(&step.args).current_dir(&step.folder);
+        let status = if step.takes_over { replaced(&mut command) } else { command.status() };
         let again = || {
             format!("(cd {} && {} {})", step.folder.display(), step.program.display(), step.args.join(" "))
         };
@@ -138,4 +156,15 @@ pub fn all(steps: Vec<Step>) -> ExitCode {
         }
     }
     ExitCode::SUCCESS
+}
+
+/// Becomes the program; comes back only when that fails.
+#[cfg(unix)]
+fn replaced(command: &mut Command) -> std::io::Result<std::process::ExitStatus> {
+    Err(std::os::unix::process::CommandExt::exec(command))
+}
+
+#[cfg(not(unix))]
+fn replaced(command: &mut Command) -> std::io::Result<std::process::ExitStatus> {
+    command.status()
 }

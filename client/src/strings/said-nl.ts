@@ -97,6 +97,15 @@ export const saidNl: SaidTable = {
     ["instrument and fleet agree again", "instrument en vloot zijn het weer eens"],
     ["expected back {t} ago", "werd {t} geleden terug verwacht"],
     ["not overdue", "niet over tijd"],
+    ["landed, but her people are not counted", "geland, maar haar mensen zijn niet geteld"],
+    [
+      "{x} was expected back {t} ago and is not counted back.",
+      "{x} werd {t} geleden terugverwacht en is niet als terug geteld.",
+    ],
+    [
+      "{x} and {n} more were expected back {t} ago and are not counted back.",
+      "{x} en nog {n} anderen werden {t} geleden terugverwacht en zijn niet als terug geteld.",
+    ],
     ["set by hand", "met de hand ingevoerd"],
     ["{n} boat and {n2} turns", "{n} boot en {n2} wendingen"],
     ["{n} boats and {n2} turns", "{n} boten en {n2} wendingen"],

@@ -8,6 +8,7 @@ use dunlin_engine::{
     input::Command,
     moment::Moment,
     units::{Bearing, mps_from_kn},
+    watch::words::duration,
 };
 use tokio::sync::mpsc;
 use tracing::{info, warn};
@@ -51,8 +52,12 @@ pub enum Work {
 impl Hub {
     /// Gives the clerk work.
     pub fn give_clerk(&self, work: Work) {
-        if let Err(lost) = self.clerk.try_send(work) {
-            warn!(reason = %lost, "The day's papers cannot keep up.");
+        match self.clerk.try_send(work) {
+            // The clerk ends before the last phone when the program stops.
+            Ok(()) | Err(mpsc::error::TrySendError::Closed(_)) => (),
+            Err(mpsc::error::TrySendError::Full(work)) => {
+                warn!(?work, "The day's papers cannot keep up.");
+            }
         }
     }
 
@@ -115,6 +120,37 @@ impl Hub {
         drop(board);
         self.tell_tally(desk, &picture);
         self.tell_defects_afloat(desk, &picture);
+        self.tell_people_overdue(desk, &picture);
+    }
+
+    /// People who should be back and are not, of whom no boat's own alert tells: in no boat, or in one
+    /// that was counted back without them.
+    fn tell_people_overdue(&self, desk: &Desk, picture: &crate::link::Picture) {
+        const CODE: &str = "people-overdue";
+        let book = desk.book();
+        let back_by = book.session.as_ref().and_then(|session| session.plan.back_by_ms).map(Moment);
+        let told_by_boat = |painted: &Option<String>| {
+            let ix = painted.as_deref().and_then(|boat| told::ix_of(&picture.setup.fleet, boat));
+            let view = ix.and_then(|ix| picture.boats.get(usize::try_from(ix).ok()?));
+            view.is_some_and(|view| view::is_out(view.standing))
+        };
+        let notice = back_by.filter(|back_by| *back_by < picture.at).and_then(|back_by| {
+            let late = book.people.values().filter(|person| person.is_out() && !told_by_boat(&person.boat));
+            let names: Vec<&str> = late.map(|person| person.name.as_str()).collect();
+            let ago = duration(picture.at, back_by);
+            let text = match names.as_slice() {
+                [] => return None,
+                [name] => format!("{name} was expected back {ago} ago and is not counted back."),
+                [name, more @ ..] => format!(
+                    "{name} and {} more were expected back {ago} ago and are not counted back.",
+                    more.len()
+                ),
+            };
+            Some(wire::Notice { code: CODE.to_owned(), text, since_ms: back_by.0 })
+        });
+        let mut board = self.board();
+        let message = board.notice(CODE, notice);
+        self.tell(&board, message);
     }
 
     /// The head count, with those known to be missing.

@@ -271,13 +271,23 @@ impl BoatRules {
 /// Still out when everyone should be back.
 fn watch_clock(now: Moment, ctx: &Context, alerts: &mut Alerts) {
     let topic = ctx.topic(AlertKind::Overdue);
-    match ctx.back_by {
-        Some(back_by) if ctx.is_out() && now >= back_by => {
-            alerts.hold(now, topic, fact(Level::Warning, back_by), || {
-                vec![format!("expected back {} ago", words::duration(now, back_by))]
+    let level = match ctx.standing {
+        Standing::Afloat => Some(Level::Warning),
+        // She lies at a landing place, and nobody has counted those who were in her.
+        Standing::Landed => Some(Level::Caution),
+        Standing::Ashore | Standing::Returned | Standing::StoodDown => None,
+    };
+    match (ctx.back_by, level) {
+        (Some(back_by), Some(level)) if now >= back_by => {
+            alerts.hold(now, topic, fact(level, back_by), || {
+                let mut words = vec![format!("expected back {} ago", words::duration(now, back_by))];
+                if ctx.standing == Standing::Landed {
+                    words.push("landed, but her people are not counted".to_owned());
+                }
+                words
             });
         }
-        Some(_) | None => alerts.release(now, topic, "not overdue"),
+        (Some(_) | None, _) => alerts.release(now, topic, "not overdue"),
     }
 }
 

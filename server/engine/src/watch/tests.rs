@@ -294,6 +294,9 @@ fn out_after_the_hour_is_overdue() {
     assert_eq!(boat.level(AlertKind::Overdue), Some(Level::Warning));
     boat.standing = Standing::Landed;
     boat.go(1, true);
+    assert_eq!(boat.level(AlertKind::Overdue), Some(Level::Caution), "landed, and nobody counted");
+    boat.standing = Standing::Returned;
+    boat.go(1, true);
     assert_eq!(boat.level(AlertKind::Overdue), None);
 }
 
