@@ -22,7 +22,15 @@ beforeAll(async () => {
     second = 0;
     clearInterval(beat);
     const notices = [{ code: "x", text: 'Feed "mast": cannot be reached.', since_ms: START_MS }];
-    joined.say({ kind: "snapshot", ...snapshotAt(0), notices });
+    const signal = {
+      signal: "all-in",
+      words: "Wind is rising",
+      by: "Mara",
+      at_ms: START_MS,
+      seen: [],
+      reachable: [],
+    };
+    joined.say({ kind: "snapshot", ...snapshotAt(0), notices, signal });
     // The boats stand still, so that what is measured on the chart does not sail away.
     beat = setInterval(() => {
       second += 0.5;
@@ -170,7 +178,7 @@ describe("the chart", () => {
 
 describe("somebody in need", () => {
   it.each(["lying", "upright", "phone"] as const)(
-    "can be acted upon at the first glance, %s, without sound and with a notice",
+    "can be acted upon at the first glance, %s, without sound, with a notice and a signal",
     async (size) => {
       const page = await open({}, size);
       await page.getByText("NO SOUND", { exact: true }).waitFor();

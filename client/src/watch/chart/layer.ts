@@ -114,19 +114,20 @@ export class BoatLayer {
   #drift(ctx: CanvasRenderingContext2D, scene: Scene, pixelOf: (at: LonLat) => Pixel): void {
     ctx.setLineDash([10, 6]);
     ctx.lineWidth = 2.5;
-    for (const { ring, words } of scene.drift) {
+    for (const [index, { ring, words }] of scene.drift.entries()) {
       ctx.beginPath();
       let top: Pixel = [0, Number.POSITIVE_INFINITY];
-      for (const [index, at] of ring.entries()) {
+      for (const [corner, at] of ring.entries()) {
         const pixel = pixelOf(at);
         if (pixel[1] < top[1]) top = pixel;
-        if (index === 0) ctx.moveTo(...pixel);
+        if (corner === 0) ctx.moveTo(...pixel);
         else ctx.lineTo(...pixel);
       }
       ctx.closePath();
       ctx.fillStyle = this.#palette.alarm;
-      ctx.globalAlpha = 0.1;
-      ctx.fill();
+      // Only the nearest in time is filled: the later ones cover half the water.
+      ctx.globalAlpha = 0.14;
+      if (index === 0) ctx.fill();
       ctx.globalAlpha = 1;
       ctx.strokeStyle = this.#palette["alarm-edge"];
       ctx.stroke();
@@ -163,6 +164,7 @@ export class BoatLayer {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
     const [width = 0, height = 0] = frame.size;
     const full = hullPx(width, scene.boats.length);
+    const isLow = height < SCALE_FROM_PX;
     const plates: Plate[] = [];
     this.#hits = [];
     for (const boat of drawn) {
@@ -178,7 +180,9 @@ export class BoatLayer {
       const isSeen = at[0] >= 0 && at[1] >= 0 && at[0] <= width && at[1] <= height;
       if (!isSeen && boat.level === null) continue;
       const gap = full * (boat.level === null ? 0.65 : 1.3);
-      plates.push({ boat, at, gap, chosen: boat.ix === scene.chosen });
+      // On a low chart there is room for numbers only; the cards beside it say what is the matter.
+      const plain = isLow ? { ...boat, note: "" } : boat;
+      plates.push({ boat: plain, at, gap, chosen: boat.ix === scene.chosen });
     }
     placePlates(ctx, plates.reverse(), sheet, this.#palette);
   }
