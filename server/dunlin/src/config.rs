@@ -10,7 +10,7 @@
 //! wind_limit_kn = 18
 //! base_map = "bay.pmtiles"
 //! journal_max_mb = 4000               # a day's file grows no larger
-//! retention_days = 90                 # older days are deleted
+//! retention_days = 30                 # older days are deleted at the start, besides the rule on the tablet
 //!
 //! [https]                             # without it: plain HTTP, which only loopback should use
 //! name = "dunlin"                     # the pages are at https://dunlin.local
