@@ -23,7 +23,8 @@ export interface TrackPicture {
 /** The side of the picture. */
 export const PICTURE_UNITS = 400;
 
-const MARGIN = 30;
+/** Clear of the arrow to the north and of a label at the edge. */
+const MARGIN = 48;
 const M_PER_DEG = 111_320;
 /** Reports further apart in time are not joined by a line. The server keeps one point each 5 s. */
 const HOLE_MS = 30_000;
