@@ -132,7 +132,4 @@ fn main() {
         let first = *first_us.get_or_insert(engine_us);
         println!("| growth against the smallest fleet | {} | | {:.2}x | |", log.boats, engine_us / first);
     }
-    let log = log(1);
-    let per_boat_hour = through_engine(&log) / log.boats as f64 * (60.0 / MINUTES as f64);
-    println!("\nreplay: {:.2} s for a 20-boat hour, parsing included", per_boat_hour * 20.0);
 }

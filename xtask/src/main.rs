@@ -37,7 +37,11 @@ fn main() -> ExitCode {
             )
             .with(rest),
         ],
-        "bench" => vec![cargo("measure", &["bench", "-p", "dunlin-tests"]).with(rest)],
+        "bench" => vec![
+            cargo("measure the watch", &["bench", "-p", "dunlin-tests", "--bench", "engine"]),
+            cargo("measure the running program", &["bench", "-p", "dunlin", "--bench", "served"]),
+            cargo("measure the parts", &["bench", "-p", "dunlin-engine", "--bench", "hear"]),
+        ],
         "shots" => browser::shots(rest),
         _ => {
             print!("{HELP}");

@@ -133,8 +133,9 @@ pub struct Conditions {
     /// Where she was first heard, and whether she has left it.
     first: Option<Local>,
     has_sailed: bool,
-    /// The probability that she is capsized, as last weighed, and smoothed.
-    capsized: f64,
+    /// The probability of each condition, as last weighed: many rules ask between two fixes.
+    shares: [f64; Condition::COUNT],
+    /// That of a capsize, smoothed.
     smoothed: decide::Smoothed,
     /// Usual time between fixes, s.
     rhythm_s: f64,
@@ -162,7 +163,7 @@ impl Conditions {
         let bank = Bank::new();
         Conditions {
             pace: pace::Pace::new(class),
-            capsized: bank.share(Condition::Capsized),
+            shares: Condition::ALL.map(|condition| bank.share(condition)),
             bank,
             heel: heel::Heel::new(),
             receiver: receiver::Receiver::new(),
@@ -197,13 +198,7 @@ impl Conditions {
 
     /// The belief now.
     pub fn belief(&self) -> Belief {
-        let (models, capsized) = (self.bank.share(Condition::Capsized), self.capsized);
-        let others = if models < 1.0 { (1.0 - capsized) / (1.0 - models) } else { 0.0 };
-        let shares = Condition::ALL.map(|condition| match condition {
-            Condition::Capsized => capsized,
-            other => self.bank.share(other) * others,
-        });
-        Belief { at: self.now, shares, silent_s: self.silent_s }
+        Belief { at: self.now, shares: self.shares, silent_s: self.silent_s }
     }
 
     /// A fix was taken into `track`.
@@ -437,23 +432,29 @@ impl Conditions {
         self.weigh_capsized();
     }
 
-    /// The probability that she is capsized: weighed from the signs while she has lost her way; while
-    /// she makes it she is not; while nothing is heard as the models have it.
+    /// The probability that she is capsized is weighed from the signs while she has lost her way; while
+    /// she makes it she is not; while nothing is heard it is as the models have it. The others share the
+    /// rest as the models have it.
     fn weigh_capsized(&mut self) {
         let models = self.bank.share(Condition::Capsized);
-        self.capsized = match (&self.seen, self.silent_s) {
+        let capsized = match (&self.seen, self.silent_s) {
             (Some(seen), None) => weigh::probability(seen),
             (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),
         };
+        let others = if models < 1.0 { (1.0 - capsized) / (1.0 - models) } else { 0.0 };
+        self.shares = Condition::ALL.map(|condition| match condition {
+            Condition::Capsized => capsized,
+            other => self.bank.share(other) * others,
+        });
     }
 
     fn decide<'a>(&mut self, now: Moment, history: impl DoubleEndedIterator<Item = &'a Motion>) {
         let silent = self.silent_s.unwrap_or(0.0);
         let stopped_s = self.bank.age_s(Condition::Capsized) + silent;
         let had = self.standing.is_some();
-        let probability = self.smoothed.take(now, self.capsized);
+        let probability = self.smoothed.take(now, self.shares[Condition::Capsized.ix()]);
         self.standing = decide::step(self.standing, now, probability, stopped_s);
         if let Some(standing) = self.standing
             && (!had || self.stop_words.is_none())
