@@ -37,11 +37,19 @@ fn main() -> ExitCode {
             )
             .with(rest),
         ],
-        "bench" => vec![
-            cargo("measure the watch", &["bench", "-p", "dunlin-tests", "--bench", "engine"]),
-            cargo("measure the running program", &["bench", "-p", "dunlin", "--bench", "served"]),
-            cargo("measure the parts", &["bench", "-p", "dunlin-engine", "--bench", "hear"]),
-        ],
+        // One call, so that all are built with the same features of what they share.
+        "bench" => vec![cargo(
+            "measure the watch, its parts and the running program",
+            &[
+                "bench",
+                "--package=dunlin-tests",
+                "--package=dunlin",
+                "--package=dunlin-engine",
+                "--bench=engine",
+                "--bench=served",
+                "--bench=hear",
+            ],
+        )],
         "shots" => browser::shots(rest),
         _ => {
             print!("{HELP}");
