@@ -10,6 +10,7 @@ impl World {
     /// One step of boat `i` in whatever she is doing.
     pub(crate) fn act(&mut self, i: usize, air: Air, dt_s: f64) {
         let t_s = self.t_s;
+        let habits = self.plan.habits;
         match self.sailors[i].dinghy.mode.clone() {
             Mode::Ashore { launch_s } => self.act_ashore(i, launch_s, dt_s),
             Mode::Sailing => self.act_sailing(i, air, dt_s),
@@ -17,12 +18,12 @@ impl World {
                 let dinghy = &mut self.sailors[i].dinghy;
                 // She lies within some 25 degrees of the wind, swinging, pushed astern; then falls off.
                 let (want, dps) = if t_s < until_s {
-                    (air.from_deg + 18.0 * (t_s * 0.25 + i as f64).sin(), 4.0)
+                    (air.from_deg + 18.0 * habits.irons * (t_s * 0.25 + i as f64).sin(), 4.0)
                 } else {
                     (air.from_deg - side * 62.0, 11.0)
                 };
                 dinghy.swing_to(want, dps, dt_s);
-                dinghy.drive(air, if t_s < until_s { 0.15 } else { 0.35 }, dt_s);
+                dinghy.drive(air, if t_s < until_s { 0.15 * habits.irons } else { 0.35 }, dt_s);
                 if t_s > until_s && dinghy.twa_deg(air).abs() > 48.0 {
                     dinghy.mode = Mode::Sailing;
                     dinghy.beat_on(side, t_s);
@@ -32,7 +33,7 @@ impl World {
                 let dinghy = &mut self.sailors[i].dinghy;
                 let sway = 7.0 * (t_s * 0.12 + 2.0 * i as f64).sin();
                 dinghy.swing_to(air.from_deg - twa_deg + sway, 8.0, dt_s);
-                dinghy.drive(air, 0.24, dt_s);
+                dinghy.drive(air, habits.hove_to, dt_s);
                 if t_s > until_s {
                     dinghy.mode = Mode::Sailing;
                 }
@@ -248,12 +249,12 @@ impl World {
 
     fn act_waiting(&mut self, i: usize, air: Air, until_s: f64, twa_deg: f64, burst_s: f64, dt_s: f64) {
         let t_s = self.t_s;
-        let middle = self.site.area.centre();
+        let (middle, flapping) = (self.site.area.centre(), self.plan.habits.flapping);
         let dinghy = &mut self.sailors[i].dinghy;
         let sway = 9.0 * (t_s * 0.09 + i as f64).sin();
         dinghy.swing_to(air.from_deg - twa_deg + sway, 9.0, dt_s);
         let bursting = burst_s.is_finite() && t_s < burst_s;
-        let power = if bursting { 0.55 } else { 0.06 + 0.04 * (t_s * 0.2 + i as f64).sin() };
+        let power = if bursting { 0.55 } else { (flapping + 0.04 * (t_s * 0.2 + i as f64).sin()).max(0.0) };
         dinghy.drive(air, power, dt_s);
         if t_s > until_s {
             dinghy.mode = Mode::Sailing;
@@ -290,7 +291,7 @@ impl World {
 
     fn act_capsized(&mut self, i: usize, over: &Over, air: Air, dt_s: f64) {
         let t_s = self.t_s;
-        let since = t_s - over.start_s;
+        let (since, bails_s) = (t_s - over.start_s, self.plan.habits.bails_s);
         let attended = self.safety.iter().any(|boat| (boat.at - self.sailors[i].dinghy.at).length() < 15.0);
         let sailor = &mut self.sailors[i];
         let dinghy = &mut sailor.dinghy;
@@ -317,8 +318,8 @@ impl World {
             dinghy.mode = Mode::Capsized(Over { right_s, ..over.clone() });
         }
         if t_s > right_s {
-            // Climbing in and bailing before she sails again: half a minute, for some two (common practice).
-            let sits = dinghy.dice.log_normal(24.0, 0.7).clamp(5.0, 200.0);
+            // Climbing in and bailing before she sails again.
+            let sits = dinghy.dice.log_normal(bails_s, 0.7).clamp(5.0, 200.0);
             dinghy.mode = Mode::Recovering { until_s: t_s + sits, again: over.again };
             sailor.noticed_s = None;
             self.righted(i);

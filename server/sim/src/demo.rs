@@ -146,7 +146,7 @@ fn unknown(what: &'static str, name: &str) -> ScriptError {
 
 /// The plan of a scripted session; nothing in it happens by chance until the script says so.
 fn plan(script: &Script, site: &Site) -> SessionPlan {
-    let usual = SessionPlan::draw("moderate", script.seed)
+    let usual = SessionPlan::middling("moderate", script.seed)
         .unwrap_or_else(|| unreachable!("\"moderate\" is a scenario"));
     let wind = &script.wind;
     let veer =
@@ -210,7 +210,15 @@ fn cast(
     sailor.next_leg = start;
     sailor.second = None;
     sailor.home_s = LASTS_S - 900.0;
-    sailor.dinghy = Dinghy::new(class, boat.skill, at, 0.03, launch_s, Dice::new(script.seed, "cast", i));
+    sailor.dinghy = Dinghy::new(
+        class,
+        boat.skill,
+        at,
+        0.03,
+        world.plan.habits,
+        launch_s,
+        Dice::new(script.seed, "cast", i),
+    );
     sailor.receiver = Receiver::new(
         Kit::Phone,
         boat.source.clone(),

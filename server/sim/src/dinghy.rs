@@ -3,6 +3,7 @@
 use crate::{
     boats::Class,
     dice::{Dice, Wander},
+    habits::Habits,
     mode::{Air, Mode},
     plane::{Vec2, fold_180, wrap_360},
     site::Leg,
@@ -59,6 +60,7 @@ pub(crate) struct Dinghy {
     pub(crate) gentle_until_s: f64,
     /// Chance that a tack ends in irons for a middling crew.
     irons_chance: f64,
+    habits: Habits,
     pub(crate) dice: Dice,
     leg_since_s: f64,
     leg_best_m: f64,
@@ -70,6 +72,7 @@ impl Dinghy {
         skill: f64,
         at: Vec2,
         irons_chance: f64,
+        habits: Habits,
         launch_s: f64,
         mut dice: Dice,
     ) -> Dinghy {
@@ -98,6 +101,7 @@ impl Dinghy {
             last_tack_s: -1e9,
             gentle_until_s: 0.0,
             irons_chance,
+            habits,
             dice,
             leg_since_s: 0.0,
             leg_best_m: f64::INFINITY,
@@ -315,7 +319,9 @@ impl Dinghy {
         let goal = if steady > 0.0 { steady * craft * self.power } else { steady };
         // Luffing through the wind with the helm over she keeps her way a little longer than with the sails
         // let fly and the hull across the waves.
-        let carries = self.class.carries_s * if self.turn.is_some_and(|turn| turn.tack) { 2.1 } else { 1.0 };
+        let carries = self.class.carries_s
+            * self.habits.carries
+            * if self.turn.is_some_and(|turn| turn.tack) { 2.1 } else { 1.0 };
         let tau_s = if goal > self.way_mps { 5.5 } else { carries };
         self.way_mps += (goal - self.way_mps) * (dt_s / tau_s).min(1.0);
         // The boom crosses when the wind is clearly on the other side; on a run it waits until by the lee.
@@ -343,8 +349,8 @@ impl Dinghy {
             _ => {
                 let twa = self.twa_deg(air);
                 // Leeway under sail 3 to 8 degrees close-hauled (reference), fading off the wind; lying
-                // stopped an upright dinghy with flapping sails blows down at 2 to 4 % of the wind
-                // (open skiff 2.9 %, small sailing dinghy 1.8 % + 3 cm/s in the leeway table).
+                // stopped an upright dinghy with flapping sails blows down too (open skiff 2.9 %, small
+                // sailing dinghy 1.8 % + 3 cm/s in the leeway table).
                 let leeway_deg = (3.0 + 0.45 * air.speed_mps + 2.0 * (1.0 - self.skill)).min(10.0);
                 let pointing = ((110.0 - twa.abs()) / 60.0).clamp(0.0, 1.0);
                 let side = -twa.signum(); // pushed away from the wind
@@ -352,7 +358,7 @@ impl Dinghy {
                 let stopped = 1.0 - (self.way_mps.abs() / 1.3).min(1.0);
                 Vec2::along(self.heading_deg, self.way_mps)
                     + Vec2::along(self.heading_deg + 90.0, side * slip)
-                    + Vec2::along(air.from_deg + 180.0, 0.03 * wind10_mps * stopped)
+                    + Vec2::along(air.from_deg + 180.0, self.habits.idle_drift * wind10_mps * stopped)
             }
         };
         self.velocity = through + stream + std::mem::take(&mut self.push);

@@ -7,11 +7,6 @@ use crate::{
     world::{Doom, Errand, Then, World},
 };
 
-/// Drift of a capsized dinghy as a share of the 10 m wind: from the published 1.7 % of a swamped skiff to
-/// the 0.4 m/s in about 9 m/s of wind seen of a dinghy with her rig in the water.
-const DRIFT_SHARE: (f64, f64) = (0.017, 0.045);
-/// How far off downwind she goes: seen up to 75 degrees; the rig in the water steers her.
-const DRIFT_OFF_DEG: f64 = 75.0;
 /// Chance that a capsize turns turtle; common in beginners' boats without mast floats (common practice).
 const TURTLE: f64 = 0.22;
 /// Chance of going over again within a minute of being righted.
@@ -110,6 +105,7 @@ impl World {
     pub(crate) fn capsize(&mut self, i: usize, doom: Doom) {
         let cause = doom.cause;
         let (t_s, now) = (self.t_s, self.now_ms());
+        let habits = self.plan.habits;
         let sailor = &mut self.sailors[i];
         let again = sailor.capsize.is_some();
         let before = sailor.speeds[5].max(sailor.speeds[3]);
@@ -122,7 +118,11 @@ impl World {
         let skill = dinghy.skill;
         let dice = &mut dinghy.dice;
         // A dinghy goes over in a second or two in a gust or a gybe; slowly when she fills or is sat down.
-        let quick = dice.chance(if matches!(cause, "irons" | "drill" | "to-windward") { 0.4 } else { 0.8 });
+        let quick = dice.chance(if matches!(cause, "irons" | "drill" | "to-windward") {
+            0.5 * habits.quick
+        } else {
+            habits.quick
+        });
         let roll_s = if quick { dice.between(0.8, 3.0) } else { dice.between(4.0, 11.0) };
         let by_chance = dice.chance(TURTLE);
         let turtle = doom.turtle.unwrap_or(by_chance);
@@ -139,14 +139,15 @@ impl World {
             side,
             turtle_s: turtle.then(|| t_s + roll_s + dice.between(5.0, 60.0)),
             right_s: t_s + roll_s + up,
-            drift_share: dice.between(DRIFT_SHARE.0, DRIFT_SHARE.1),
-            drift_off_deg: dice.sign() * DRIFT_OFF_DEG * dice.unit().powf(0.8),
+            drift_share: dice.between(habits.over_drift.0, habits.over_drift.1),
+            drift_off_deg: dice.sign() * habits.over_off_deg * dice.unit().powf(0.8),
             swing_dps: match cause {
                 "gust" | "front" | "tack" => luff * dice.between(5.0, 35.0),
                 "gybe" => -luff * dice.between(5.0, 30.0),
                 _ => dice.between(-12.0, 12.0),
             },
-            stops_s: if quick { dice.between(0.9, 2.2) } else { dice.between(2.0, 4.5) },
+            stops_s: habits.over_carries
+                * if quick { dice.between(0.9, 2.2) } else { dice.between(2.0, 4.5) },
             helped: doom.right_after_s.is_none(),
             again: cause != "drill" && doom.right_after_s.is_none() && dice.chance(AGAIN),
         };
@@ -249,7 +250,8 @@ impl World {
     pub(crate) fn drift_out(&mut self, i: usize) {
         let middle = self.site.area.centre();
         let (from, wind10) = self.weather.wind10(middle);
-        let drift = Vec2::along(from + 180.0, 0.03 * wind10) + self.weather.stream(middle);
+        let drift =
+            Vec2::along(from + 180.0, self.plan.habits.idle_drift * wind10) + self.weather.stream(middle);
         let towards = drift.unit();
         let dice = &mut self.sailors[i].dinghy.dice;
         let aside = dice.between(-60.0, 60.0);

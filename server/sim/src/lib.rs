@@ -8,6 +8,7 @@ mod boats;
 mod demo;
 mod dice;
 mod dinghy;
+mod habits;
 mod happen;
 mod mode;
 mod plane;

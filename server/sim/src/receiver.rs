@@ -100,7 +100,7 @@ impl Receiver {
             if powered { dice.between(0.8, 1.8) } else { dice.between(radio.error_m.0, radio.error_m.1) };
         // Correlation 1 to 10 min (the reference's reading of Schumayer 2020 and Wilson).
         let tau = dice.between(60.0, 600.0);
-        let doppler_sd = if powered { 0.04 } else { dice.between(0.05, 0.13) };
+        let doppler_sd = if powered { 0.04 } else { dice.between(radio.doppler_mps.0, radio.doppler_mps.1) };
         let has_heel = !powered && dice.chance(radio.with_heel);
         let heel = if !has_heel {
             HeelSensor::None
@@ -132,7 +132,7 @@ impl Receiver {
             error: [Wander::new(sd, tau, &mut dice), Wander::new(sd, tau, &mut dice)],
             error_sd_m: sd,
             doppler: [Wander::new(doppler_sd, 4.0, &mut dice), Wander::new(doppler_sd, 4.0, &mut dice)],
-            smoothing_s: if powered { 0.3 } else { dice.between(0.3, 2.2) },
+            smoothing_s: if powered { 0.3 } else { dice.between(radio.smoothing_s.0, radio.smoothing_s.1) },
             smoothed: Vec2::default(),
             zero_below_mps: if !powered && dice.chance(radio.zero_below) {
                 dice.between(0.2, 0.55)

@@ -3,7 +3,11 @@
 //! Rates are events per boat-hour under sail. Where no source is named a figure is this simulator's own
 //! choice from common practice, wide on purpose.
 
-use crate::{dice::Dice, plane::Vec2};
+use crate::{
+    dice::Dice,
+    habits::{self, Habits, MIDDLING},
+    plane::Vec2,
+};
 
 /// A squall front crossing the site.
 #[derive(Clone, Debug)]
@@ -145,6 +149,10 @@ pub(crate) struct Radio {
     pub(crate) zero_below: f64,
     /// Share of sources whose clock is wrong.
     pub(crate) wrong_clock: f64,
+    /// Range of the time constant with which receivers smooth their speed, s.
+    pub(crate) smoothing_s: (f64, f64),
+    /// Range of the standard deviation of their speed per axis, m/s (about 0.1 kn and more in a pouch).
+    pub(crate) doppler_mps: (f64, f64),
 }
 
 /// Phones at 1 Hz without heel.
@@ -159,6 +167,8 @@ const PHONES: Radio = Radio {
     drowned: 0.18,
     zero_below: 0.25,
     wrong_clock: 0.12,
+    smoothing_s: (0.3, 2.2),
+    doppler_mps: (0.05, 0.13),
 };
 
 /// What instruments there are.
@@ -197,6 +207,8 @@ pub(crate) struct SessionPlan {
     pub(crate) tow_home_s: Option<f64>,
     /// Faults on trackers: frozen, lying, biased; more than usual.
     pub(crate) faulty: bool,
+    /// How boats and people of this water behave.
+    pub(crate) habits: Habits,
 }
 
 /// Every scenario's name, in the order of the season table.
@@ -224,6 +236,13 @@ pub const SCENARIOS: [&str; 18] = [
 impl SessionPlan {
     /// Draws a session; `None` for an unknown name.
     pub(crate) fn draw(name: &str, seed: u64) -> Option<SessionPlan> {
+        let mut plan = SessionPlan::middling(name, seed)?;
+        habits::settle(&mut plan, seed);
+        Some(plan)
+    }
+
+    /// The same on middling water: nothing of its own in how boats and people behave.
+    pub(crate) fn middling(name: &str, seed: u64) -> Option<SessionPlan> {
         let name = SCENARIOS.into_iter().find(|known| *known == name)?;
         let mut dice = Dice::new(seed, "plan", 0);
         let mut plan = usual(name, &mut dice);
@@ -264,6 +283,7 @@ fn usual(name: &'static str, dice: &mut Dice) -> SessionPlan {
         gun_s: None,
         tow_home_s: None,
         faulty: false,
+        habits: MIDDLING,
     }
 }
 

@@ -86,7 +86,7 @@ pub(super) fn new_sailor(
         Receiver::new(kit, format!("phone-{id}"), plan.radio, plan.faulty, Dice::new(seed, "receiver", i));
     let record = Record::new(&id, site.no_go.len(), site.marks.len());
     Sailor {
-        dinghy: Dinghy::new(class, skill, beach, plan.rates.irons, launch_s, dice),
+        dinghy: Dinghy::new(class, skill, beach, plan.rates.irons, plan.habits, launch_s, dice),
         receiver,
         record,
         legs: courses.first().cloned().unwrap_or_default(),
