@@ -10,7 +10,7 @@ use std::{collections::BTreeMap, thread};
 use dunlin::setup;
 use dunlin_engine::{
     Engine, Setup,
-    conditions::{HEEL_SIGN, SIGN_NAMES, SIGNS, SignValues},
+    conditions::{SIGN_NAMES, SIGNS, StopSeen},
     fleet::BoatIx,
     input::{FeedName, Input},
     moment::Moment,
@@ -20,12 +20,12 @@ use dunlin_sim::{Season, Session, Truth, sessions};
 /// Quantiles at which the lines may bend.
 const QUANTILES: [f64; 7] = [0.01, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99];
 /// Penalty on the difference of neighbouring points, per squared unit of ln odds.
-const ROUGHNESS: f64 = 400.0;
+const ROUGHNESS: f64 = 40.0;
 /// Penalty on the values themselves.
-const SIZE: f64 = 20.0;
+const SIZE: f64 = 5.0;
 /// Signs whose weight may only rise with their value, or only fall: where the physics says so, the fit must
 /// not say otherwise for the sake of a few sessions.
-const RISES: [&str; 14] = [
+const RISES: [&str; 17] = [
     "fell",
     "fell m/s",
     "fell off the wind",
@@ -40,9 +40,12 @@ const RISES: [&str; 14] = [
     "models",
     "models lately",
     "models and way",
+    "decay sharp",
+    "land",
+    "fleet",
 ];
 /// See [`RISES`].
-const FALLS: [&str; 6] = ["took", "lies ahead", "swings", "burst", "way left", "gybe"];
+const FALLS: [&str; 7] = ["decay", "took", "lies ahead", "swings", "burst", "way left", "gybe"];
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
 /// One row in so many is taken: neighbouring seconds say the same.
@@ -51,7 +54,7 @@ const EVERY: usize = 3;
 const STEPS: usize = 25;
 
 struct Row {
-    seen: SignValues,
+    seen: StopSeen,
     capsized: bool,
 }
 
@@ -71,11 +74,17 @@ fn main() {
     );
     println!("//! on the fitting season; not to be changed by hand.\n");
     println!("use super::weigh::{{Scale, Weight}};\n");
-    let (felt, blind): (Vec<Row>, Vec<Row>) = rows.into_iter().partition(|row| !row.seen[HEEL_SIGN].is_nan());
+    let mut scales = [Vec::new(), Vec::new(), Vec::new()];
+    for row in rows {
+        scales[row.seen.sense as usize].push(row);
+    }
+    let [blind, felt, sparse] = scales;
     println!("/// Where no heel is told, or none to be believed.");
     print("BLIND", blind.into_iter().step_by(EVERY).collect());
     println!("\n/// Where heel can be believed.");
     print("FELT", felt);
+    println!("\n/// Where fixes come every few seconds and no heel is told.");
+    print("SPARSE", sparse);
 }
 
 /// One session through the engine: every second in which a boat afloat has lost her way.
@@ -86,7 +95,7 @@ fn sail(scenario: &str, seed: u64) -> Vec<Row> {
     let names: Vec<String> = fleet.iter().map(|boat| boat.id.clone()).collect();
     let mut engine = Engine::new(Setup { site, fleet, wind_limit_mps: None });
     let feed = FeedName("log".into());
-    let mut seen: Vec<(BoatIx, Moment, SignValues)> = Vec::new();
+    let mut seen: Vec<(BoatIx, Moment, StopSeen)> = Vec::new();
     let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
     for line in session.by_ref() {
         let now = Moment(line.arrival_ms);
@@ -123,7 +132,7 @@ fn state(truth: &Truth, boat: &str, at_ms: i64) -> Option<bool> {
 
 fn knots(rows: &[Row], sign: usize) -> Vec<f64> {
     let mut values: Vec<f64> =
-        rows.iter().map(|row| row.seen[sign]).filter(|value| value.is_finite()).collect();
+        rows.iter().map(|row| row.seen.values[sign]).filter(|value| value.is_finite()).collect();
     values.sort_by(f64::total_cmp);
     let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
     let mut knots: Vec<f64> =
@@ -136,7 +145,7 @@ fn knots(rows: &[Row], sign: usize) -> Vec<f64> {
 fn touched(row: &Row, lines: &[Vec<f64>], out: &mut Vec<(usize, f64)>) {
     out.clear();
     let mut start = 0;
-    for (knots, &value) in lines.iter().zip(&row.seen) {
+    for (knots, &value) in lines.iter().zip(&row.seen.values) {
         let last = knots.len().saturating_sub(1);
         if value.is_nan() || knots.is_empty() {
             out.push((start + knots.len(), 1.0));

@@ -355,6 +355,7 @@ impl Engine {
             }),
             stream: stream.map(|stream| Stream { velocity: stream.velocity, sd_mps: stream.sd_mps }),
             landing_m: self.venue.landing_distance_m(motion.position),
+            shore_m: self.venue.shore_distance_m(motion.position),
             mark_m: self.marks.iter().map(|mark| mark.at.distance_m(motion.position)).min_by(f64::total_cmp),
             safety: self.nearest_safety(motion),
             fleet: self.fleet_state,

@@ -191,8 +191,12 @@ impl Venue {
 
     /// Metres from `at` to the nearest landing place, 0 inside; `None` when the site has none.
     pub fn landing_distance_m(&self, at: Local) -> Option<f64> {
-        let regions = self.landing.iter().flat_map(|place| &place.regions);
-        regions.map(|region| (-region.margin(at).signed_m).max(0.0)).min_by(f64::total_cmp)
+        distance_m(&self.landing, at)
+    }
+
+    /// Metres from `at` to land, 0 on it; `None` when the site does not say where land is.
+    pub fn shore_distance_m(&self, at: Local) -> Option<f64> {
+        distance_m(&self.shore, at)
     }
 
     /// Whether `at` is on land as the site file draws it.
@@ -225,4 +229,10 @@ fn place(zone: &Zone, local: &impl Fn(Position) -> Local) -> Place {
         name: zone.name.clone(),
         regions: zone.polygons.iter().filter_map(|rings| Region::from_rings(&on_plane(rings))).collect(),
     }
+}
+
+/// Metres from `at` to the nearest of `places`, 0 inside; `None` when there is none.
+fn distance_m(places: &[Place], at: Local) -> Option<f64> {
+    let regions = places.iter().flat_map(|place| &place.regions);
+    regions.map(|region| (-region.margin(at).signed_m).max(0.0)).min_by(f64::total_cmp)
 }

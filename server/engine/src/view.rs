@@ -1,7 +1,7 @@
 //! What can be read of the engine at any moment, in the frames that the edges use.
 
 use crate::{
-    conditions::SignValues,
+    conditions::StopSeen,
     craft::Craft,
     effect::{Alert, Seen, Side, Standing},
     engine::Engine,
@@ -173,7 +173,7 @@ impl Engine {
     }
 
     /// What the probability of a capsize is weighed from, of each dinghy that has lost her way.
-    pub fn signs(&self) -> impl Iterator<Item = (BoatIx, Moment, &SignValues)> {
+    pub fn signs(&self) -> impl Iterator<Item = (BoatIx, Moment, &StopSeen)> {
         let crafts = self.crafts.iter().filter(|craft| craft.boat.role == Role::Dinghy);
         crafts.filter_map(|craft| craft.conditions.signs().map(|(at, seen)| (craft.ix, at, seen)))
     }

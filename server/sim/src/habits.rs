@@ -73,5 +73,6 @@ pub(crate) fn settle(plan: &mut SessionPlan, seed: u64) {
         *rate *= dice.log_normal(1.0, 0.45);
     }
     plan.radio.smoothing_s = (0.1, dice.between(0.4, 2.6));
+    plan.radio.wet_loss = dice.between(-0.2, 0.2).max(0.0);
     plan.radio.doppler_mps = (0.03, dice.between(0.07, 0.17));
 }

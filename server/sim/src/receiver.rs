@@ -281,7 +281,11 @@ impl Receiver {
         if t_s < self.dead_until_s {
             return if self.buffers { Fate::Held } else { Fate::Lost };
         }
-        let loss = if capsized && self.kit == Kit::Phone { self.radio.loss + 0.12 } else { self.radio.loss };
+        let loss = if capsized && self.kit == Kit::Phone {
+            self.radio.loss + self.radio.wet_loss
+        } else {
+            self.radio.loss
+        };
         if self.dice.chance(loss) {
             return Fate::Lost;
         }

@@ -137,6 +137,8 @@ pub(crate) struct Radio {
     pub(crate) jumps_per_hour: f64,
     /// Share of fixes lost when the link is well.
     pub(crate) loss: f64,
+    /// Share of a phone's fixes lost besides while its boat is capsized: near the water and behind bodies.
+    pub(crate) wet_loss: f64,
     /// Dead spots an hour, each of 4 to 25 s.
     pub(crate) dead_spots_per_hour: f64,
     /// Share of boats with a heel sensor and heading.
@@ -161,6 +163,7 @@ const PHONES: Radio = Radio {
     error_m: (1.2, 3.5),
     jumps_per_hour: 0.3,
     loss: 0.01,
+    wet_loss: 0.12,
     dead_spots_per_hour: 0.6,
     with_heel: 0.0,
     bad_heel: 0.0,

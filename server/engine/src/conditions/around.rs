@@ -51,6 +51,8 @@ pub struct Surroundings {
     pub stream: Option<Stream>,
     /// Distance to the nearest landing place, metres, 0 inside; `None` when the site has none.
     pub landing_m: Option<f64>,
+    /// Distance to land, metres, 0 on it; `None` when the site does not say where land is.
+    pub shore_m: Option<f64>,
     /// Distance to the nearest mark, metres.
     pub mark_m: Option<f64>,
     /// The nearest safety boat.

@@ -9,7 +9,7 @@ use crate::{effect::Level, moment::Moment};
 /// Probability for a caution.
 pub(crate) const CAUTION: f64 = 0.24;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
-pub(crate) const WARNING: (f64, f64) = (0.48, 0.38);
+pub(crate) const WARNING: (f64, f64) = (0.58, 0.46);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;
 /// Over this time the asking price falls from the first to the second value, s.
@@ -31,6 +31,10 @@ pub(crate) struct Smoothed {
 
 /// Averaged over this time, s.
 const SMOOTH_S: f64 = 4.0;
+/// A boat that makes way again is up: that is believed within this time, s.
+const UP_S: f64 = 2.5;
+/// So little probability means that she makes way.
+const UP: f64 = 0.03;
 /// Near proof.
 const PROOF: f64 = 0.85;
 
@@ -39,7 +43,8 @@ impl Smoothed {
     pub(crate) fn take(&mut self, now: Moment, probability: f64) -> f64 {
         let dt_s = self.at.map_or(0.0, |at| now.s_since(at)).max(0.0);
         self.at = Some(now);
-        let gain = 1.0 - (-dt_s / SMOOTH_S).exp();
+        let over_s = if probability < UP { UP_S } else { SMOOTH_S };
+        let gain = 1.0 - (-dt_s / over_s).exp();
         self.value += gain * (probability - self.value);
         if probability > PROOF {
             self.value = self.value.max(probability);
@@ -107,7 +112,7 @@ mod tests {
         for (standing, now, probability, expected) in [
             (None, 0, 0.23, None),
             (None, 0, 0.35, Some(Level::Caution)),
-            (None, 0, 0.55, Some(Level::Warning)),
+            (None, 0, 0.65, Some(Level::Warning)),
             (None, 0, 0.95, Some(Level::Alarm)),
             (of(Level::Caution, 0), 5, 0.18, Some(Level::Caution)), // kept: between the limits
             (of(Level::Warning, 0), 44, 0.40, Some(Level::Warning)),

@@ -10,12 +10,14 @@ mod decay;
 mod decide;
 mod density;
 mod filter;
+mod gaps;
 mod heel;
 mod model;
 mod pace;
 mod receiver;
 mod signs;
 mod stopping;
+mod way_lost;
 mod weigh;
 mod weights;
 mod words;
@@ -25,7 +27,7 @@ mod trials;
 
 pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
 pub use model::Condition;
-pub use signs::{HEEL_SIGN, NAMES as SIGN_NAMES, SIGNS, SignValues};
+pub use signs::{NAMES as SIGN_NAMES, SIGNS, Sense, StopSeen};
 pub use weigh::weighed;
 
 use crate::{
@@ -154,7 +156,7 @@ pub struct Conditions {
     now: Moment,
     signs: signs::Signs,
     /// What was seen of her last, while she has lost her way.
-    seen: Option<SignValues>,
+    seen: Option<StopSeen>,
 }
 
 impl Conditions {
@@ -192,7 +194,7 @@ impl Conditions {
 
     /// What is seen of her and when, while she has lost her way: what the probability of a capsize is
     /// weighed from; `None` while she makes way.
-    pub fn signs(&self) -> Option<(Moment, &SignValues)> {
+    pub fn signs(&self) -> Option<(Moment, &StopSeen)> {
         Some((self.last?.at, self.seen.as_ref()?))
     }
 
@@ -438,7 +440,7 @@ impl Conditions {
     fn weigh_capsized(&mut self) {
         let models = self.bank.share(Condition::Capsized);
         let capsized = match (&self.seen, self.silent_s) {
-            (Some(seen), None) => weigh::probability(seen),
+            (Some(seen), None) => weigh::told_more(weigh::probability(seen), self.signs.beside_ln()),
             (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),

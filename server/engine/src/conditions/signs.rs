@@ -1,12 +1,14 @@
 //! What is seen of a boat that has lost her way, as numbers that are alike for every boat.
 //!
-//! Nothing here knows where marks, landings or safety boats are: a mark says more about where boats
-//! wait in one place than about how they capsize, and a rescuer on her way must not be the reason
-//! to call for one.
+//! Nothing here knows where marks are, which says more about where boats wait in one place than about how
+//! they capsize; nor where safety boats go: a rescuer on her way must not be the reason to call for one.
+//! Of places only land counts, and that only as she stopped: she may drift ashore on her side.
 
 use super::{
     around::Surroundings,
+    gaps::Gaps,
     stopping::{Second, Stopping, follow},
+    way_lost::WayLost,
 };
 
 /// She has lost her way below this share of the most she made lately ...
@@ -34,10 +36,25 @@ const WAY_HALF_MPS: f64 = 0.8;
 const MODEL_SURE: f64 = 13.8;
 
 /// How many signs there are.
-pub const SIGNS: usize = 31;
+pub const SIGNS: usize = 43;
 
-/// Which of them is known where a heel sensor can be believed.
-pub const HEEL_SIGN: usize = 22;
+/// A feed with more than so many seconds between fixes is a sparse one.
+const SPARSE_S: f64 = 2.5;
+/// A boat that stops this near to a safety boat, metres between antennas, came alongside as a rule: receivers
+/// err by some five (`detection.md` (c)).
+const ALONGSIDE_M: f64 = 10.0;
+/// What that says for a capsize, as a ln likelihood ratio (reasoned: of boats that stop beside one hardly one
+/// in ten has gone over just there). A safety boat that comes to her afterwards says nothing.
+const ALONGSIDE_LN: f64 = -2.5;
+/// Land further away than this is as good as none, metres.
+const NEAR_M: f64 = 60.0;
+/// Signs that are crossed with another count from its middle: ln of the age in s, course in degrees off the
+/// wind and degrees to one unit, ln of the wind in m/s; and the models' odds are told in fives.
+const AGE_MIDDLE: f64 = 2.5;
+/// See [`AGE_MIDDLE`].
+const COURSE_MIDDLE_DEG: (f64, f64) = (90.0, 60.0);
+/// See [`AGE_MIDDLE`].
+const WIND_MIDDLE: f64 = 1.6;
 
 /// Their names, in order, as in the table of weights.
 pub const NAMES: [&str; SIGNS] = [
@@ -72,10 +89,39 @@ pub const NAMES: [&str; SIGNS] = [
     "models",
     "models lately",
     "models and way",
+    "decay",
+    "decay sharp",
+    "decay doubt",
+    "decay to",
+    "decay scatter",
+    "land",
+    "fleet",
+    "sharp by age",
+    "models by age",
+    "sharp by models",
+    "sharp by course",
+    "lies by wind",
 ];
 
-/// One value for each of [`NAMES`]; NaN: not known.
-pub type SignValues = [f64; SIGNS];
+/// How well a boat is seen: the same stop shows itself differently through each.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sense {
+    /// A fix a second or so, and no heel that can be believed.
+    Blind,
+    /// Heel can be believed: it says most, and the rest less than otherwise.
+    Felt,
+    /// Seconds between fixes, no heel: little shows of how a stop began.
+    Sparse,
+}
+
+/// What is seen of a boat that has lost her way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StopSeen {
+    /// Through what.
+    pub sense: Sense,
+    /// One value for each of [`NAMES`]; NaN: not known.
+    pub values: [f64; SIGNS],
+}
 
 /// What one second brings, besides her motion.
 #[derive(Clone, Copy, Debug)]
@@ -106,7 +152,10 @@ pub(crate) struct Signs {
     fastest_mps: f64,
     pace: f64,
     gybe_s: Option<f64>,
+    land_m: Option<f64>,
+    came_alongside: bool,
     idle: f64,
+    gaps: Gaps,
     heel: Option<f64>,
     heel_usual: Option<f64>,
     heel_mean: f64,
@@ -133,7 +182,7 @@ fn known(is: bool, value: f64) -> f64 {
 
 impl Signs {
     /// Takes one second in and gives the signs; `None` while she makes way and no heel speaks against it.
-    pub(crate) fn see(&mut self, look: &Look) -> Option<SignValues> {
+    pub(crate) fn see(&mut self, look: &Look) -> Option<StopSeen> {
         let dt_s = look.dt_s.min(10.0);
         let speed_mps = look.velocity.0.hypot(look.velocity.1);
         let odds = ln_odds(look.capsized);
@@ -157,6 +206,7 @@ impl Signs {
         follow(&mut self.models, odds, dt_s, 4.0);
         follow(&mut self.models_lately, odds, dt_s, 15.0);
         self.feel(look, dt_s, stopped);
+        self.gaps.see(look.dt_s, stopped);
         let began = self.stopping.age_s == 0.0 && stopped;
         let second = Second {
             dt_s,
@@ -168,6 +218,9 @@ impl Signs {
         if began {
             self.pace = self.stopping.way_mps / look.expected_mps.max(0.3);
             self.gybe_s = look.around.since_gybe_s;
+            let places = [look.around.landing_m, look.around.shore_m];
+            self.land_m = places.into_iter().flatten().min_by(f64::total_cmp);
+            self.came_alongside = look.around.safety.is_some_and(|safety| safety.distance_m < ALONGSIDE_M);
         }
         let looked_at = stopped || look.heel_deg.is_some_and(|heel| heel.abs() > HEEL_LOOK_DEG);
         looked_at.then(|| self.told(look))
@@ -192,12 +245,19 @@ impl Signs {
         }
     }
 
+    /// What is told apart from the weighed signs, as a ln likelihood ratio for a capsize: fixes missing since
+    /// she stopped, and whether she stopped beside a safety boat.
+    pub(crate) fn beside_ln(&self) -> f64 {
+        let alongside_ln = if self.came_alongside { ALONGSIDE_LN } else { 0.0 };
+        self.gaps.ln_ratio() + alongside_ln
+    }
+
     /// A stop says the less the less way there was to lose.
     fn weight(&self) -> f64 {
         self.stopping.way_mps / (self.stopping.way_mps + WAY_HALF_MPS)
     }
 
-    fn told(&self, look: &Look) -> SignValues {
+    fn told(&self, look: &Look) -> StopSeen {
         let stop = &self.stopping;
         let around = look.around;
         let (has_stopped, lies) = (stop.age_s > 0.0, stop.lies_s >= 5.0);
@@ -211,8 +271,18 @@ impl Signs {
         let usual_deg = self.heel_usual.unwrap_or(0.0);
         let heels = self.heel.is_some() && usual_deg < HEEL_HONEST_DEG;
         let stopped_known = has_stopped && wind_known;
+        let sense = match heels {
+            true => Sense::Felt,
+            false if self.gaps.rhythm_s > SPARSE_S => Sense::Sparse,
+            false => Sense::Blind,
+        };
         let lies_known = lies && wind_known;
-        [
+        let decay = |of: &dyn Fn(&WayLost) -> f64| stop.decay.as_ref().map_or(f64::NAN, of);
+        let land = self.land_m.filter(|land_m| has_stopped && *land_m < NEAR_M).unwrap_or(f64::NAN);
+        let age = ln(stop.age_s.max(0.5));
+        let sharp = decay(&|decay| decay.sharp) * self.weight();
+        let lies_at = known(lies, down.hypot(across) / wind_mps);
+        let values = [
             known(has_stopped, stop.fell),
             known(has_stopped, fell_mps),
             known(stopped_known, fell_mps * (course_deg - 40.0) / 140.0),
@@ -222,8 +292,8 @@ impl Signs {
             known(has_stopped, stop.swung_deg * self.weight()),
             known(has_stopped, self.pace),
             known(stopped_known, course_deg),
-            ln(stop.age_s.max(0.5)),
-            known(lies, down.hypot(across) / wind_mps),
+            age,
+            lies_at,
             known(lies_known, down / wind_mps),
             known(lies_known, across * side / wind_mps),
             known(lies, stop.swings_mps()),
@@ -244,6 +314,19 @@ impl Signs {
             self.models,
             self.models_lately,
             known(has_stopped, self.models * self.weight()),
-        ]
+            decay(&|decay| decay.ln_tau - 1.0) * self.weight(),
+            sharp,
+            decay(&|decay| decay.ln_tau_sd),
+            decay(&|decay| decay.to_mps / wind_mps),
+            decay(&|decay| decay.scatter_mps),
+            land,
+            known(around.fleet.boats > 2, around.fleet.moving_share),
+            sharp * (age - AGE_MIDDLE),
+            self.models * (age - AGE_MIDDLE) / 5.0,
+            sharp * self.models / 5.0,
+            sharp * known(stopped_known, (course_deg - COURSE_MIDDLE_DEG.0) / COURSE_MIDDLE_DEG.1),
+            lies_at * known(speed.is_some(), 10.0 * (ln(wind_mps) - WIND_MIDDLE)),
+        ];
+        StopSeen { sense, values }
     }
 }

@@ -1,5 +1,7 @@
 //! One stop, followed from the last way she had: how she lost it, and how she lies since.
 
+use super::way_lost::{self, Sample, WayLost};
+
 /// Seconds of speed and course kept to look back to where a stop began.
 const KEPT_S: f64 = 40.0;
 /// Her way is the most she made in this time before the stop, s.
@@ -16,6 +18,8 @@ const COURSE_S: f64 = 4.0;
 const SWING_WITHIN_S: f64 = 12.0;
 /// See [`SWING_WITHIN_S`].
 const FALL_WITHIN_S: f64 = 25.0;
+/// The decay of her way is fitted from so long before she began to slow until so long after, s.
+const DECAY_S: (f64, f64) = (-8.0, 18.0);
 /// After so long she lies, whatever way she has left, s.
 const LIES_AFTER_S: f64 = 15.0;
 /// Where she lies is averaged over this time, s.
@@ -28,6 +32,7 @@ struct Past {
     speed_mps: f64,
     smooth_mps: f64,
     course_deg: f64,
+    velocity: (f64, f64),
 }
 
 /// What one second shows.
@@ -63,8 +68,8 @@ pub(crate) struct Stopping {
     pub luffed_deg: f64,
     /// Most of her way lost within 3 s, as a share.
     pub fell: f64,
-    /// Within 1.5 s, likewise.
-    pub fell_at_once: f64,
+    /// The decay of her way; `None` while too little of it is seen.
+    pub decay: Option<WayLost>,
     /// The strongest gust of the stop.
     pub gust: f64,
     /// Seconds that she lies.
@@ -92,7 +97,8 @@ impl Stopping {
         let course_deg = across.atan2(-down).to_degrees();
         self.clock_s += second.dt_s;
         let at_s = self.clock_s;
-        self.past.push_back(Past { at_s, speed_mps, smooth_mps: second.smooth_mps, course_deg });
+        let velocity = second.velocity;
+        self.past.push_back(Past { at_s, speed_mps, smooth_mps: second.smooth_mps, course_deg, velocity });
         while self.past.front().is_some_and(|first| at_s - first.at_s > KEPT_S) {
             self.past.pop_front();
         }
@@ -142,13 +148,17 @@ impl Stopping {
             }
         }
         if self.age_s < FALL_WITHIN_S {
-            let lost = |within_s: f64| {
-                let then = self.past.iter().rev().find(|past| self.clock_s - past.at_s >= within_s - 0.3);
-                then.map_or(0.0, |past| (past.speed_mps - speed_mps) / self.way_mps)
-            };
-            let (fell, at_once) = (lost(3.0), lost(1.5));
+            let then = self.past.iter().rev().find(|past| self.clock_s - past.at_s >= 2.7);
+            let fell = then.map_or(0.0, |past| (past.speed_mps - speed_mps) / self.way_mps);
             self.fell = self.fell.max(fell);
-            self.fell_at_once = self.fell_at_once.max(at_once);
+        }
+        if self.since_began_s() <= DECAY_S.1 {
+            let since = self.past.iter().map(|past| (past.at_s - self.began_s, past.velocity));
+            let samples: Vec<Sample> = since
+                .filter(|(at_s, _)| *at_s >= DECAY_S.0)
+                .map(|(at_s, velocity)| Sample { at_s, velocity })
+                .collect();
+            self.decay = way_lost::fit(&samples);
         }
         if self.took_s.is_none() && second.smooth_mps < DONE_SHARE * self.way_mps {
             self.took_s = Some(self.since_began_s());

@@ -5,8 +5,8 @@
 //! ends, so that no reading outside what was ever seen can shout. Unknown signs have a weight too.
 
 use super::{
-    signs::{HEEL_SIGN, SignValues},
-    weights::{BLIND, FELT},
+    signs::{Sense, StopSeen},
+    weights::{BLIND, FELT, SPARSE},
 };
 
 /// One sign's broken line.
@@ -48,18 +48,21 @@ pub(crate) struct Scale {
     pub weights: &'static [Weight],
 }
 
-/// Where heel can be believed it says most and the rest less than otherwise: there is a scale for either.
-fn scale(seen: &SignValues) -> &'static Scale {
-    if seen[HEEL_SIGN].is_nan() { &BLIND } else { &FELT }
+fn scale(seen: &StopSeen) -> &'static Scale {
+    match seen.sense {
+        Sense::Blind => &BLIND,
+        Sense::Felt => &FELT,
+        Sense::Sparse => &SPARSE,
+    }
 }
 
 /// What each sign adds to the ln odds of a capsize, by its name.
-pub fn weighed(seen: &SignValues) -> impl Iterator<Item = (&'static str, f64)> {
-    scale(seen).weights.iter().zip(seen).map(|(weight, &value)| (weight.sign, weight.of(value)))
+pub fn weighed(seen: &StopSeen) -> impl Iterator<Item = (&'static str, f64)> {
+    scale(seen).weights.iter().zip(&seen.values).map(|(weight, &value)| (weight.sign, weight.of(value)))
 }
 
 /// The probability that she is capsized, given what is seen.
-pub(crate) fn probability(seen: &SignValues) -> f64 {
+pub(crate) fn probability(seen: &StopSeen) -> f64 {
     let evidence: f64 = weighed(seen).map(|(_, ln_odds)| ln_odds).sum();
     1.0 / (1.0 + (-(scale(seen).before + evidence)).exp())
 }
@@ -86,8 +89,7 @@ mod tests {
 
     #[test]
     fn every_line_ascends_and_no_sign_alone_decides() {
-        assert_eq!(NAMES[HEEL_SIGN], "heel");
-        for (weight, name) in [BLIND, FELT].iter().flat_map(|scale| scale.weights.iter().zip(NAMES)) {
+        for (weight, name) in [BLIND, FELT, SPARSE].iter().flat_map(|scale| scale.weights.iter().zip(NAMES)) {
             assert_eq!(weight.sign, name);
             assert!(weight.points.windows(2).all(|pair| pair[0].0 < pair[1].0), "{name}");
             assert!(weight.points.iter().all(|point| point.1.abs() < 5.0), "{name}");
