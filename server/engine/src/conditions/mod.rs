@@ -440,7 +440,10 @@ impl Conditions {
     fn weigh_capsized(&mut self) {
         let models = self.bank.share(Condition::Capsized);
         let capsized = match (&self.seen, self.silent_s) {
-            (Some(seen), None) => weigh::told_more(weigh::probability(seen), self.signs.beside_ln()),
+            (Some(seen), None) => {
+                let berth_ln = if self.has_sailed { 0.0 } else { BERTH_LN };
+                weigh::told_more(weigh::probability(seen), self.signs.beside_ln() + berth_ln)
+            }
             (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),
@@ -506,6 +509,9 @@ impl Conditions {
     }
 }
 
+/// A boat that never left where she was first heard lies at her berth or on the beach, and her receiver wanders:
+/// what that says for a capsize, as a ln likelihood ratio (reasoned; heel still speaks).
+const BERTH_LN: f64 = -4.0;
 /// A boat that makes way is not capsized: no more than this of the models' share is believed.
 const MAKING_WAY_MOST: f64 = 0.02;
 /// Silence is more than so many of the feed's own intervals and ...
