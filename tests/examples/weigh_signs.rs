@@ -73,6 +73,9 @@ fn main() {
         "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs.rs`, which fits them"
     );
     println!("//! on the fitting season; not to be changed by hand.\n");
+    println!(
+        "#![allow(clippy::approx_constant, reason = \"a weight may lie near a constant of mathematics\")]\n"
+    );
     println!("use super::weigh::{{Scale, Weight}};\n");
     let mut scales = [Vec::new(), Vec::new(), Vec::new()];
     for row in rows {

@@ -44,7 +44,7 @@ impl Gaps {
         self.rhythm_s *= if dt_s > self.rhythm_s { 1.0 + RHYTHM_STEP } else { 1.0 - RHYTHM_STEP };
         let due = missing + 1.0;
         if stopped {
-            let kept = (1.0 - due / COUNT_MOST).max(0.0).min(1.0);
+            let kept = (1.0 - due / COUNT_MOST).clamp(0.0, 1.0);
             let kept = if self.due + due > COUNT_MOST { kept } else { 1.0 };
             self.due = self.due * kept + due;
             self.missing = self.missing * kept + missing;

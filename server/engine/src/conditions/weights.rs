@@ -1,6 +1,8 @@
 //! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs.rs`, which fits them
 //! on the fitting season; not to be changed by hand.
 
+#![allow(clippy::approx_constant, reason = "a weight may lie near a constant of mathematics")]
+
 use super::weigh::{Scale, Weight};
 
 /// Where no heel is told, or none to be believed.
