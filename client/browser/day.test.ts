@@ -285,6 +285,37 @@ describe("a day from nothing", () => {
     await person("Hind").getByText("back", { exact: false }).first().waitFor();
   });
 
+  it("raises an alert for a person in no boat who is overdue, and ends it when they are counted back", async () => {
+    const backBy = async (time: string) => {
+      await press("Session");
+      await page.getByLabel("Everyone back by").fill(time);
+      await press("Save");
+      await press("People");
+    };
+    const now = await page.evaluate(() => new Date(Date.now() - 300_000).toTimeString().slice(0, 5));
+    await backBy(now);
+    await person("Ada").getByRole("button", { name: "Missing" }).click();
+    const watch = await page.context().newPage();
+    await watch.goto(program.base);
+    // Boat 08 is out too: her own alert tells of those in her.
+    const card = watch.locator("article.card").filter({ hasText: "Not back yet" });
+    await card.waitFor();
+    expect(await card.locator(".id").allInnerTexts()).toEqual(["Ada"]);
+    expect(await card.innerText()).toContain(`expected at ${now}`);
+    expect(await card.innerText()).toContain("Warning");
+    expect(await axe(watch)).toEqual([]);
+    await card.getByRole("button", { name: "Seen" }).click();
+    await card.getByText("seen by Robin", { exact: false }).waitFor();
+    await person("Ada").getByRole("button", { name: "Back", exact: true }).click();
+    await card.waitFor({ state: "detached" });
+    await watch.getByRole("button", { name: "Menu" }).click();
+    await watch.getByRole("button", { name: "Log of the day" }).click();
+    const over = watch.locator("li").filter({ hasText: "person overdue over: counted back" });
+    expect(await over.locator(".id").innerText()).toBe("Ada");
+    await watch.close();
+    await backBy("23:30");
+  }, 60_000);
+
   it("closes over one still out only for a reason, with a name", async () => {
     await press("Session");
     await page.getByText("1 boat and 1 person are still out or not counted", { exact: false }).waitFor();

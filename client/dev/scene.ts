@@ -157,6 +157,7 @@ const alert = (
 ): AlertState => ({
   id,
   boat: boatIx,
+  person: null,
   about,
   level,
   raised_ms: START_MS - ageS * 1000 + 9000,

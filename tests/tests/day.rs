@@ -266,23 +266,26 @@ async fn an_override_of_the_closing_is_named_and_the_overdue_stay_overdue() {
     let overdue = tokio::time::timeout(PATIENCE, overdue).await.expect("in time");
     assert_eq!(overdue["boat"], 0);
 
-    // A boat's own alert tells of those in her; whoever is in none is told of by name.
+    // A boat's own alert tells of those in her; whoever is in none has one of their own.
     tablet.change(json!({"what": "add_people", "text": "Ada;learner;07\nBo"})).await;
     tablet.change(json!({"what": "stand", "person": 1, "standing": "afloat"})).await;
     tablet.change(json!({"what": "stand", "person": 2, "standing": "unaccounted"})).await;
     let late = async {
         loop {
             let snapshot = program.ask("GET", "/api/snapshot", "").await.json();
-            let notices = snapshot["notices"].as_array().expect("notices").clone();
-            let told = notices.iter().find(|notice| notice["code"] == "people-overdue");
-            if let Some(text) = told.and_then(|notice| notice["text"].as_str()) {
-                return text.to_owned();
+            let alerts = snapshot["alerts"].as_array().expect("alerts").clone();
+            let of_people: Vec<Value> =
+                alerts.into_iter().filter(|alert| alert["about"] == "person-overdue").collect();
+            if !of_people.is_empty() {
+                return of_people;
             }
             tokio::time::sleep(Duration::from_millis(100)).await;
         }
     };
     let late = tokio::time::timeout(PATIENCE, late).await.expect("in time");
-    assert!(late.starts_with("Bo was expected back ") && !late.contains("more"), "{late}");
+    assert_eq!(late.len(), 1, "{late:?}");
+    assert_eq!(late[0]["person"]["id"], 2, "{late:?}");
+    assert_eq!((&late[0]["level"], &late[0]["began_ms"]), (&json!("warning"), &json!(past)));
     tablet.change(json!({"what": "close", "override_reason": "07 was met by road"})).await;
     tablet
         .wait("it is closed", |tablet| {

@@ -132,6 +132,7 @@ fn alert() -> AlertState {
     AlertState {
         id: 4,
         boat: Some(0),
+        person: Some(PersonRef { session: 3, id: 12 }),
         about: "capsize".into(),
         level: "alarm".into(),
         raised_ms: NOW - 5_000,

@@ -24,6 +24,7 @@ export const en = {
     "wind-disagrees": "Wind sources disagree",
     "doubled-source": "Two sources for one boat",
     overdue: "Overdue",
+    "person-overdue": "Not back yet",
     stopped: "Stopped, not explained",
   } as Record<string, string>,
   doing: {
@@ -109,6 +110,8 @@ export const en = {
     notTracked: "not tracked",
     silent: (span: string) => `silent for ${span}`,
     session: "Everyone",
+    somebody: "Somebody",
+    expectedAt: (at: string) => `expected at ${at}`,
     headsShort: (n: number) => `${count(n, "head", "heads")} missing`,
     silenced: "sound off for 30 s",
     cannotReach: "no time known",

@@ -24,6 +24,7 @@ export const nl: Strings = {
     "wind-disagrees": "Windbronnen verschillen",
     "doubled-source": "Twee bronnen voor één boot",
     overdue: "Over tijd",
+    "person-overdue": "Nog niet terug",
     stopped: "Gestopt, niet verklaard",
   },
   doing: {
@@ -110,6 +111,8 @@ export const nl: Strings = {
     notTracked: "niet gevolgd",
     silent: (span: string) => `stil sinds ${span}`,
     session: "Iedereen",
+    somebody: "Iemand",
+    expectedAt: (at: string) => `verwacht om ${at}`,
     headsShort: (n: number) => `${count(n, "hoofd", "hoofden")} te weinig`,
     silenced: "geluid 30 s uit",
     cannotReach: "tijd niet bekend",

@@ -2,8 +2,10 @@
 import type { State } from "../store.ts";
 import type { Strings } from "../strings/index.ts";
 import type { UnitSystem } from "../units.ts";
+import type { AlertState } from "../wire/AlertState.ts";
 import type { BoatFacts } from "../wire/BoatFacts.ts";
 import type { BoatInfo } from "../wire/BoatInfo.ts";
+import type { LogLine } from "../wire/LogLine.ts";
 
 /** State, now, and how this tablet's person wants it said. */
 export interface View {
@@ -32,6 +34,28 @@ export function namesAboard(state: State, ix: number): string[] {
   return state.day.people
     .filter((person) => person.boat === ix && person.standing !== "ashore" && person.standing !== "back")
     .map((person) => person.name);
+}
+
+/** Whose alert it is: the boat, the person of the list, or everyone's. Names are in the day's papers alone. */
+export function whose(state: State, alert: AlertState | undefined, t: Strings): string {
+  if (alert === undefined) return "";
+  if (alert.boat !== null) return boatId(state, alert.boat);
+  const { person } = alert;
+  if (person === null) return t.needs.session;
+  const known = person.session === state.day.session?.id;
+  const listed = known ? state.day.people.find(({ id }) => id === person.id) : undefined;
+  return listed?.name ?? t.needs.somebody;
+}
+
+/** How a line of the log begins that is about a person: the server knows no name there. */
+const A_PERSON = "a person: ";
+
+/** Whose a line of the log is and what it says, with the name that the tablet knows. */
+export function logged(state: State, line: LogLine, t: Strings): { who: string; text: string } {
+  const alert = line.alert === null ? undefined : state.alerts.get(line.alert);
+  if (!line.text.startsWith(A_PERSON)) return { who: boatId(state, line.boat), text: line.text };
+  const who = alert?.person ? whose(state, alert, t) : t.needs.somebody;
+  return { who, text: `${who}: ${line.text.slice(A_PERSON.length)}` };
 }
 
 /** Age of her last fix in milliseconds; `null`: she never gave one. */

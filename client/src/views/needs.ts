@@ -1,13 +1,13 @@
 // Who needs help: the engine's order, with everything that still stands behind it. Nothing is hidden.
 
-import { spanText } from "../clock.ts";
+import { shortClock, spanText } from "../clock.ts";
 import { FIX_OLD_MS } from "../limits.ts";
 import { word } from "../strings/index.ts";
 import { bearingText, clockHour, distanceText, etaText } from "../units.ts";
 import type { AlertState } from "../wire/AlertState.ts";
 import type { Need } from "../wire/Need.ts";
 import type { Way } from "../wire/Way.ts";
-import { boatId, fixAge, isOut, namesAboard, type View } from "./context.ts";
+import { boatId, fixAge, isOut, namesAboard, type View, whose } from "./context.ts";
 import { type Level, levelOf, rank } from "./levels.ts";
 
 /** Where she is from a safety boat. */
@@ -25,6 +25,8 @@ export interface WayThere {
 export interface NeedCard {
   readonly alert: number;
   readonly boat: number | null;
+  /** About a person of the list: `id` is a name. */
+  readonly isPerson: boolean;
   readonly id: string;
   readonly level: Level;
   readonly what: string;
@@ -77,10 +79,11 @@ function card(view: View, alert: AlertState, need: Need | null): NeedCard {
   return {
     alert: alert.id,
     boat: alert.boat,
-    id: alert.boat === null ? t.needs.session : boatId(state, alert.boat),
+    isPerson: alert.person !== null,
+    id: whose(state, alert, t),
     level: levelOf(alert),
     what: word(t.about, alert.about),
-    since: t.needs.since(spanText((alert.cleared?.at_ms ?? now) - alert.began_ms)),
+    since: sinceWords(view, alert),
     persons: alert.boat === null ? "" : t.needs.persons(persons),
     names: alert.boat === null ? "" : namesAboard(state, alert.boat).join(", "),
     why: need?.why ?? "",
@@ -94,6 +97,12 @@ function card(view: View, alert: AlertState, need: Need | null): NeedCard {
     headsMissing: missing,
     recorded: alert.recorded,
   };
+}
+
+/** How long it has stood; of a person who is overdue also since what time of day. */
+function sinceWords({ now, t }: View, alert: AlertState): string {
+  const span = t.needs.since(spanText((alert.cleared?.at_ms ?? now) - alert.began_ms));
+  return alert.person === null ? span : `${span}, ${t.needs.expectedAt(shortClock(alert.began_ms))}`;
 }
 
 /** Who goes, and who said so: a boat that was sent may not know it yet. */

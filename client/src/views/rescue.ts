@@ -5,7 +5,7 @@ import { WATER_BREAKS_MIN } from "../limits.ts";
 import { word } from "../strings/index.ts";
 import { bearingText, clockHour, distanceText, etaText, speedText, wrap180 } from "../units.ts";
 import type { DriftArea } from "../wire/DriftArea.ts";
-import { boatId, namesAboard, type View } from "./context.ts";
+import { logged, namesAboard, type View, whose } from "./context.ts";
 import { type Level, levelOf } from "./levels.ts";
 import { goingOf, headingOf } from "./needs.ts";
 
@@ -70,7 +70,7 @@ export function rescueOf(view: View, alertId: number): Rescue | null {
   return {
     alert: alertId,
     boat: alert.boat,
-    id: alert.boat === null ? t.needs.session : boatId(state, alert.boat),
+    id: whose(state, alert, t),
     what: word(t.about, alert.about),
     level: levelOf(alert),
     elapsed: stopwatch(elapsedMs),
@@ -120,9 +120,9 @@ export function acrossM({ ring }: DriftArea): number {
   return longest;
 }
 
-function doneLines({ state }: View, alertId: number, boat: number | null, since: number): DoneLine[] {
+function doneLines({ state, t }: View, alertId: number, boat: number | null, since: number): DoneLine[] {
   return state.log
     .filter((line) => line.alert === alertId || (boat !== null && line.boat === boat && line.at_ms >= since))
-    .map((line) => ({ at: shortClock(line.at_ms), by: line.by, text: line.text }))
+    .map((line) => ({ at: shortClock(line.at_ms), by: line.by, text: logged(state, line, t).text }))
     .reverse();
 }

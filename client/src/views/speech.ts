@@ -2,7 +2,7 @@
 import { type Strings, word } from "../strings/index.ts";
 import { sector8, type UnitSystem } from "../units.ts";
 import type { View } from "./context.ts";
-import { boatId } from "./context.ts";
+import { boatId, whose } from "./context.ts";
 
 /** "Seven. Possible capsize. North-east, three hundred metres." Empty for an alert that is gone. */
 export function alertSpeech(view: View, alertId: number): string {
@@ -11,7 +11,7 @@ export function alertSpeech(view: View, alertId: number): string {
   if (alert === undefined) return "";
   const need = state.needs.find((each) => each.alert === alertId);
   const way = need?.ways.find((each) => each.safety === own) ?? need?.ways[0];
-  const who = alert.boat === null ? t.needs.session : spokenId(boatId(state, alert.boat), t);
+  const who = spokenId(whose(state, alert, t), t);
   const parts = [who, word(t.about, alert.about)];
   const short = need === undefined || alert.heads === null ? 0 : need.persons - alert.heads;
   if (short > 0) parts.push(t.speech.headsMissing(short));

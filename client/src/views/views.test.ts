@@ -4,6 +4,7 @@ import { FIX_LOST_MS, FIX_OLD_MS } from "../limits.ts";
 import { fromSnapshot, type State } from "../store.ts";
 import { en } from "../strings/en.ts";
 import type { AlertState } from "../wire/AlertState.ts";
+import type { SessionState } from "../wire/SessionState.ts";
 import { boatsOut, expectedBack, nextTide, peopleOut, unaccountedLines, whereabouts } from "./ashore.ts";
 import { boatShapes, boatTiles, chartTurn, freshness } from "./boats.ts";
 import type { View } from "./context.ts";
@@ -39,6 +40,23 @@ describe("needCards", () => {
     const { state } = view();
     const turned = { ...state, needs: [...state.needs].reverse() };
     expect(needCards(view({ state: turned })).map((card) => card.alert)).toEqual([22, 21, 23]);
+  });
+
+  it("names a person who is overdue, and not one of another session by the same number", () => {
+    const state = scene();
+    const [listed] = state.day.people;
+    const session = { ...(state.day.session as SessionState), id: 3 };
+    const cardOf = (of: number) => {
+      const person = { session: of, id: listed?.id ?? 0 };
+      const late = { ...alert(21), id: 90, boat: null, person, about: "person-overdue" };
+      const alerts = new Map([[late.id, late]]);
+      const seen = view({ state: { ...state, alerts, needs: [], day: { ...state.day, session } } });
+      return { card: needCards(seen)[0], speech: alertSpeech(seen, late.id) };
+    };
+    expect(cardOf(3).card).toMatchObject({ id: listed?.name, isPerson: true, what: "Not back yet" });
+    expect(cardOf(3).card?.since).toMatch(/^for .+, expected at \d\d:\d\d$/);
+    expect(cardOf(3).speech).toBe(`${listed?.name}. Not back yet.`);
+    expect(cardOf(2).card?.id).toBe("Somebody");
   });
 
   it("says who, where from here, and whether anyone is going", () => {

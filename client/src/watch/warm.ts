@@ -12,6 +12,7 @@ const WAIT_MS = 1_500;
 const SAMPLE: Card = {
   alert: -1,
   boat: 0,
+  isPerson: false,
   id: "00",
   level: "alarm",
   what: "–",

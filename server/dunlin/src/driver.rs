@@ -403,7 +403,9 @@ impl Driver {
             | Command::SetWind(_)
             | Command::SetStream(_)
             | Command::SetWindLimit(_)
-            | Command::SetBackBy(_) => Ok(()),
+            | Command::SetBackBy(_)
+            | Command::PersonOverdue(..)
+            | Command::PersonAccounted(..) => Ok(()),
         }
     }
 

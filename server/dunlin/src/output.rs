@@ -245,6 +245,7 @@ mod tests {
         let alert = Alert {
             id: AlertId(3),
             boat: Some(BoatIx(0)),
+            person: None,
             kind: AlertKind::Capsize,
             level: Level::Alarm,
             raised: at,

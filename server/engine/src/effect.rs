@@ -2,7 +2,7 @@
 
 use crate::{
     fleet::BoatIx,
-    input::AlertId,
+    input::{AlertId, PersonId},
     moment::Moment,
     units::{Bearing, Position},
 };
@@ -66,6 +66,8 @@ pub enum AlertKind {
     DoubledSource,
     /// Still out after the time at which everyone is expected back.
     Overdue,
+    /// A person not counted back by then, in no boat that is out.
+    PersonOverdue,
 }
 
 impl AlertKind {
@@ -85,6 +87,7 @@ impl AlertKind {
             AlertKind::WindDisagrees => "wind-disagrees",
             AlertKind::DoubledSource => "doubled-source",
             AlertKind::Overdue => "overdue",
+            AlertKind::PersonOverdue => "person-overdue",
         }
     }
 }
@@ -105,8 +108,10 @@ pub enum Phase {
 pub struct Alert {
     /// Its name.
     pub id: AlertId,
-    /// Whose; `None` for the session's own (wind).
+    /// Whose; `None` for the session's own (wind) and for persons in no boat.
     pub boat: Option<BoatIx>,
+    /// The person it is about, where it is about one of the list.
+    pub person: Option<PersonId>,
     /// What about.
     pub kind: AlertKind,
     /// How urgent now.

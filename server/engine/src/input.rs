@@ -65,6 +65,16 @@ pub struct Report {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct AlertId(pub u32);
 
+/// Names one person of a session's list. Who that is, only the day's papers say: so that a name can be
+/// deleted, none comes into the engine or the journal.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PersonId {
+    /// The session's number in the papers.
+    pub session: u32,
+    /// Their number in its list.
+    pub number: u32,
+}
+
 /// What a person can tell the engine.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Command {
@@ -92,6 +102,10 @@ pub enum Command {
     SetBackBy(Option<Moment>),
     /// This source speaks for this boat from now on; `None`: for nobody.
     Assign(String, Option<BoatIx>),
+    /// The head count says that this person, in no boat that is out, should have been back since then.
+    PersonOverdue(PersonId, Moment),
+    /// The head count misses this person no longer; with the reason.
+    PersonAccounted(PersonId, String),
     /// A person-overboard exercise begins (`true`) or ends at this boat; drills never hide real alerts.
     Drill(BoatIx, bool),
 }

@@ -1,13 +1,14 @@
 //! What people decide, carried out.
 
 use crate::{
+    alerts::Topic,
     conditions::Conditions,
     effect::Effect,
     engine::Engine,
     fleet::BoatIx,
     input::{Command, HandMark},
     units::Bearing,
-    watch::declared,
+    watch::{declared, session},
 };
 
 impl Engine {
@@ -26,6 +27,12 @@ impl Engine {
             Command::SetWindLimit(limit_mps) => self.setup.wind_limit_mps = limit_mps,
             Command::SetBackBy(back_by) => self.back_by = back_by,
             Command::Assign(source, boat) => self.claims.assign(&source, boat),
+            Command::PersonOverdue(person, since) => {
+                session::person_overdue(now, person, since, &mut self.alerts);
+            }
+            Command::PersonAccounted(person, reason) => {
+                self.alerts.release(now, Topic::overdue(person), &reason);
+            }
             Command::Drill(boat, on) => {
                 if let Some(craft) = self.crafts.get_mut(usize::from(boat.0)) {
                     craft.drill = on;

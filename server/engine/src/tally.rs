@@ -171,6 +171,8 @@ impl Tally {
             | Command::SetWind(_)
             | Command::SetStream(_)
             | Command::SetBackBy(_)
+            | Command::PersonOverdue(..)
+            | Command::PersonAccounted(..)
             | Command::SetWindLimit(_)
             | Command::Assign(..)
             | Command::Drill(..) => return None,

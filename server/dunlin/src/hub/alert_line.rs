@@ -20,7 +20,8 @@ pub fn alert_line(
     before: Option<&wire::AlertState>,
     fleet: &[Boat],
 ) -> Option<wire::LogLine> {
-    let boat = painted(fleet, now.boat);
+    // Their name is the papers' alone; a tablet puts it here.
+    let boat = if now.person.is_some() { "a person".to_owned() } else { painted(fleet, now.boat) };
     let about = now.about.replace('-', " ");
     let line = |by: &str, text: String| {
         Some(wire::LogLine {

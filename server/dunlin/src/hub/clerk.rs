@@ -8,12 +8,15 @@ use dunlin_engine::{
     input::Command,
     moment::Moment,
     units::{Bearing, mps_from_kn},
-    watch::words::duration,
 };
 use tokio::sync::mpsc;
 use tracing::{info, warn};
 
-use super::{Hub, view, wire};
+use super::{
+    Hub,
+    overdue::{HeadCount, Overdue},
+    view, wire,
+};
 use crate::{
     day::{
         book::Book,
@@ -120,37 +123,6 @@ impl Hub {
         drop(board);
         self.tell_tally(desk, &picture);
         self.tell_defects_afloat(desk, &picture);
-        self.tell_people_overdue(desk, &picture);
-    }
-
-    /// People who should be back and are not, of whom no boat's own alert tells: in no boat, or in one
-    /// that was counted back without them.
-    fn tell_people_overdue(&self, desk: &Desk, picture: &crate::link::Picture) {
-        const CODE: &str = "people-overdue";
-        let book = desk.book();
-        let back_by = book.session.as_ref().and_then(|session| session.plan.back_by_ms).map(Moment);
-        let told_by_boat = |painted: &Option<String>| {
-            let ix = painted.as_deref().and_then(|boat| told::ix_of(&picture.setup.fleet, boat));
-            let view = ix.and_then(|ix| picture.boats.get(usize::try_from(ix).ok()?));
-            view.is_some_and(|view| view::is_out(view.standing))
-        };
-        let notice = back_by.filter(|back_by| *back_by < picture.at).and_then(|back_by| {
-            let late = book.people.values().filter(|person| person.is_out() && !told_by_boat(&person.boat));
-            let names: Vec<&str> = late.map(|person| person.name.as_str()).collect();
-            let ago = duration(picture.at, back_by);
-            let text = match names.as_slice() {
-                [] => return None,
-                [name] => format!("{name} was expected back {ago} ago and is not counted back."),
-                [name, more @ ..] => format!(
-                    "{name} and {} more were expected back {ago} ago and are not counted back.",
-                    more.len()
-                ),
-            };
-            Some(wire::Notice { code: CODE.to_owned(), text, since_ms: back_by.0 })
-        });
-        let mut board = self.board();
-        let message = board.notice(CODE, notice);
-        self.tell(&board, message);
     }
 
     /// The head count, with those known to be missing.
@@ -219,6 +191,7 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
     look.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
     // The row in force when the session was opened, or before a restart, was told then.
     let mut tide = row_now(hub.desk.lock().await.book(), hub.now_ms()).map(|(at_ms, _)| at_ms);
+    let mut overdue = Overdue::standing(&hub.picture().alerts);
     let mut forget = tokio::time::interval(FORGET_EVERY);
     loop {
         let next = tokio::select! {
@@ -234,6 +207,10 @@ pub async fn run(hub: Arc<Hub>, mut work: mpsc::Receiver<Work>, mut stop: Stop) 
             Work::Forget => forget_older(&hub, &mut desk).await,
             Work::Tally(tally) => note_tally(&hub, &mut desk, &tally).await,
         }
+        let picture = hub.picture();
+        let count = HeadCount::of(desk.book(), &picture.setup.fleet, &picture.boats, picture.at);
+        drop(desk); // nobody waits for the papers while the watch is told
+        overdue.follow(&hub, &count, picture.at).await;
     }
 }
 

@@ -13,6 +13,7 @@ pub mod health;
 pub mod json;
 pub mod limits;
 pub mod live;
+pub mod overdue;
 pub mod phone_wire;
 pub mod phones;
 pub mod routes;

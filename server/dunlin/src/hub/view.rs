@@ -157,6 +157,7 @@ pub fn alert(alert: &Alert, changed_ms: i64, recorded: bool) -> wire::AlertState
     wire::AlertState {
         id: alert.id.0,
         boat: alert.boat.map(|boat| u32::from(boat.0)),
+        person: alert.person.map(|person| wire::PersonRef { session: person.session, id: person.number }),
         about: alert.kind.word().to_owned(),
         level: level_word(alert.level).to_owned(),
         raised_ms: alert.raised.0,

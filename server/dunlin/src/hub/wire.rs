@@ -17,7 +17,7 @@ use ts_rs::TS;
 
 pub use self::{
     act::{Action, FromTablet, Outcome},
-    alerts::{AlertState, Attending, Cleared, DriftArea, Need, Said, Way},
+    alerts::{AlertState, Attending, Cleared, DriftArea, Need, PersonRef, Said, Way},
     boats::{BoatFacts, BoatNow, ManoeuvreState, Stranger, Tick, Trail, TrailPoint, WindPoint, WindState},
     change::DayChange,
     day::{BoatCheck, CentreRules, Closed, Cover, DayState, Defect, Person, SessionState, TideRow},

@@ -4,7 +4,7 @@
 use dunlin_engine::{
     Setup,
     fleet::{Boat, BoatIx, Class, Role},
-    input::{AlertId, Command, FeedName, HandMark, HandWind, Input, Report},
+    input::{AlertId, Command, FeedName, HandMark, HandWind, Input, PersonId, Report},
     moment::{FixTime, Moment},
     units::{Bearing, Position},
     venue::{Mark, Site, Zone, ZoneKind},
@@ -135,6 +135,8 @@ enum CommandRecord {
     SetBackBy { back_by_ms: Option<i64> },
     Assign { source: String, boat: Option<String> },
     Drill { boat: String, on: bool },
+    PersonOverdue { session: u32, person: u32, since_ms: i64 },
+    PersonAccounted { session: u32, person: u32, reason: String },
 }
 
 #[derive(Serialize, Deserialize)]
@@ -177,6 +179,13 @@ impl CommandRecord {
                 CommandRecord::Assign { source: source.clone(), boat: boat.map(id) }
             }
             Command::Drill(boat, on) => CommandRecord::Drill { boat: id(*boat), on: *on },
+            Command::PersonOverdue(PersonId { session, number }, since) => {
+                CommandRecord::PersonOverdue { session: *session, person: *number, since_ms: since.0 }
+            }
+            Command::PersonAccounted(PersonId { session, number }, reason) => {
+                let reason = reason.clone();
+                CommandRecord::PersonAccounted { session: *session, person: *number, reason }
+            }
         }
     }
 
@@ -212,6 +221,12 @@ impl CommandRecord {
             CommandRecord::SetBackBy { back_by_ms } => Command::SetBackBy(back_by_ms.map(Moment)),
             CommandRecord::Assign { source, boat } => Command::Assign(source, maybe(boat)?),
             CommandRecord::Drill { boat, on } => Command::Drill(ix(boat)?, on),
+            CommandRecord::PersonOverdue { session, person, since_ms } => {
+                Command::PersonOverdue(PersonId { session, number: person }, Moment(since_ms))
+            }
+            CommandRecord::PersonAccounted { session, person, reason } => {
+                Command::PersonAccounted(PersonId { session, number: person }, reason)
+            }
         })
     }
 }
@@ -425,6 +440,8 @@ mod tests {
             Command::SetBackBy(Some(Moment(5))),
             Command::Assign("phone".to_owned(), Some(seven)),
             Command::Drill(seven, true),
+            Command::PersonOverdue(PersonId { session: 3, number: 12 }, Moment(5)),
+            Command::PersonAccounted(PersonId { session: 3, number: 12 }, "counted back".to_owned()),
         ];
         let mut inputs: Vec<Input> =
             commands.into_iter().map(|command| Input::Command { by: "Ann".to_owned(), command }).collect();

@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, VecDeque};
 use crate::{
     effect::{Alert, AlertChange, AlertKind, Effect, Level, Phase},
     fleet::BoatIx,
-    input::{AlertId, Command},
+    input::{AlertId, Command, PersonId},
     limits::CLEARED_ALERTS_MAX,
     moment::Moment,
 };
@@ -46,8 +46,8 @@ pub struct Topic {
     pub boat: Option<BoatIx>,
     /// What about.
     pub kind: AlertKind,
-    /// A beacon's identity where several may speak at once; else 0.
-    pub tag: u32,
+    /// What tells several of one kind apart: a beacon's identity, a person's session and number; else 0.
+    pub tag: u64,
 }
 
 impl Topic {
@@ -59,6 +59,21 @@ impl Topic {
     /// The session's own alert of one kind.
     pub fn session(kind: AlertKind) -> Topic {
         Topic { boat: None, kind, tag: 0 }
+    }
+
+    /// A person of the list who is overdue in no boat that is out.
+    pub fn overdue(person: PersonId) -> Topic {
+        let tag = u64::from(person.session) << 32 | u64::from(person.number);
+        Topic { boat: None, kind: AlertKind::PersonOverdue, tag }
+    }
+
+    /// The person of the list it is about; `None`: it is about none.
+    pub fn person(self) -> Option<PersonId> {
+        let halves = (u32::try_from(self.tag >> 32), u32::try_from(self.tag & u64::from(u32::MAX)));
+        match (self.kind, halves) {
+            (AlertKind::PersonOverdue, (Ok(session), Ok(number))) => Some(PersonId { session, number }),
+            _ => None,
+        }
     }
 }
 
@@ -214,6 +229,8 @@ impl Alerts {
             | Command::SetBackBy(_)
             | Command::SetWindLimit(_)
             | Command::Assign(..)
+            | Command::PersonOverdue(..)
+            | Command::PersonAccounted(..)
             | Command::Drill(..) => (),
         }
     }
@@ -271,6 +288,7 @@ impl Alerts {
         let alert = Alert {
             id,
             boat: topic.boat,
+            person: topic.person(),
             kind: topic.kind,
             level: claim.level,
             raised: now,

@@ -118,7 +118,7 @@ impl Scene<'_> {
                 (None, _, Level::Warning | Level::Alarm | Level::Emergency) => Rank::Capsize,
             },
             AlertKind::LostContact => Rank::LostContact,
-            AlertKind::Overdue => Rank::Astray,
+            AlertKind::Overdue | AlertKind::PersonOverdue => Rank::Astray,
             AlertKind::NoGo => Rank::Danger,
             AlertKind::OutsideArea | AlertKind::DriftingOut | AlertKind::NearingNoGo => {
                 if alert.level == Level::Caution { Rank::Notice } else { Rank::Astray }
@@ -158,6 +158,8 @@ impl Scene<'_> {
             | AlertKind::WindDisagrees
             | AlertKind::DoubledSource
             | AlertKind::Overdue => Adrift::UprightDinghy,
+            // Where they are, nobody knows.
+            AlertKind::PersonOverdue => return None,
         };
         let pushed = self.push.mean_velocity(what).or(self.push.stream).unwrap_or_default();
         match (alert.boat, topic.tag) {
@@ -172,7 +174,7 @@ impl Scene<'_> {
                     measured: drift.filter(|_| tracked),
                 })
             }
-            (None, mmsi) => (self.beacon)(mmsi).map(|at| Target {
+            (None, mmsi) => u32::try_from(mmsi).ok().and_then(self.beacon).map(|at| Target {
                 what,
                 at,
                 sd_m: 10.0,
@@ -270,7 +272,7 @@ fn said(kind: AlertKind) -> &'static str {
         AlertKind::WindOverLimit => "more wind than the limit",
         AlertKind::WindDisagrees => "wind instruments disagree",
         AlertKind::DoubledSource => "two places claim to be her",
-        AlertKind::Overdue => "overdue",
+        AlertKind::Overdue | AlertKind::PersonOverdue => "overdue",
     }
 }
 

@@ -92,7 +92,7 @@ impl Beacons {
     }
 
     fn topic(mmsi: u32, boat: Option<BoatIx>) -> Topic {
-        Topic { boat, kind: AlertKind::PersonOverboard, tag: mmsi }
+        Topic { boat, kind: AlertKind::PersonOverboard, tag: u64::from(mmsi) }
     }
 
     fn forget_beyond_bound(&mut self) {

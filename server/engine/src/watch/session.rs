@@ -8,6 +8,7 @@ use super::{
 use crate::{
     alerts::{Alerts, Topic},
     effect::{AlertKind, Level, WindNow},
+    input::PersonId,
     moment::Moment,
     units::kn_from_mps,
     wind::Disagreement,
@@ -112,6 +113,14 @@ impl SessionRules {
     }
 }
 
+/// Somebody should have been back `since` then, and no boat's own alert tells of them. At the level of a
+/// boat that is overdue.
+pub fn person_overdue(now: Moment, person: PersonId, since: Moment, alerts: &mut Alerts) {
+    alerts.hold(now, Topic::overdue(person), fact(Level::Warning, since), || {
+        vec!["not counted back, and in no boat that is out".to_owned()]
+    });
+}
+
 fn limit_words(
     now: Moment,
     since: Moment,
@@ -128,4 +137,74 @@ fn limit_words(
     )];
     evidence.extend(gust_mps.map(|gust| format!("gusts of {:.0} kn in the last ten minutes", kn(gust))));
     evidence
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        effect::{Effect, Phase},
+        engine::{Engine, Setup},
+        input::{Command, Input},
+    };
+
+    /// Gives commands at their seconds; tells what was said of whom, when.
+    fn run(commands: &[(i64, Command)], until_s: i64) -> Vec<(i64, u32, Phase, Level)> {
+        let mut engine = Engine::new(Setup::default());
+        let mut said = Vec::new();
+        for s in 0..=until_s {
+            let given = commands.iter().filter(|(at_s, _)| *at_s == s);
+            let orders =
+                given.map(|(_, command)| Input::Command { by: "Ann".to_owned(), command: command.clone() });
+            for input in orders.chain([Input::Wake]) {
+                for effect in engine.on(Moment(s * 1_000), input) {
+                    let Effect::Alert(change) = effect else { continue };
+                    let person = change.alert.person.map_or(0, |person| person.number);
+                    said.push((s, person, change.phase, change.alert.level));
+                }
+            }
+        }
+        said
+    }
+
+    fn person(number: u32) -> PersonId {
+        PersonId { session: 1, number }
+    }
+
+    #[test]
+    fn each_overdue_person_is_an_alert_of_its_own() {
+        let late = |number| Command::PersonOverdue(person(number), Moment(0));
+        let back = |number| Command::PersonAccounted(person(number), "counted back".to_owned());
+        let id = crate::input::AlertId;
+        let (raised, changed, cleared) = (Phase::Raised, Phase::Changed, Phase::Cleared);
+        // The first is seen; the second nobody heeds, and grows as any warning does.
+        let commands =
+            [(1, late(4)), (1, late(9)), (3, Command::Acknowledge(id(1))), (150, back(4)), (151, back(9))];
+        let expected = [
+            (1, 4, raised, Level::Warning),
+            (1, 9, raised, Level::Warning),
+            (3, 4, changed, Level::Warning),
+            (121, 9, changed, Level::Alarm),
+            (150, 4, cleared, Level::Warning),
+            (151, 9, cleared, Level::Alarm),
+        ];
+        assert_eq!(run(&commands, 160), expected);
+    }
+
+    #[test]
+    fn one_that_a_person_has_ended_is_not_raised_by_the_same_word_again() {
+        let late = || Command::PersonOverdue(person(4), Moment(0));
+        let end = Command::Clear(crate::input::AlertId(1), "is at home".to_owned());
+        let told = run(&[(1, late()), (2, end), (3, late())], 10);
+        let phases: Vec<Phase> = told.iter().map(|(_, _, phase, _)| *phase).collect();
+        assert_eq!(phases, [Phase::Raised, Phase::Cleared]);
+    }
+
+    #[test]
+    fn a_topic_tells_whom_it_is_about() {
+        for given in [person(0), PersonId { session: u32::MAX, number: u32::MAX }, person(7)] {
+            assert_eq!(Topic::overdue(given).person(), Some(given));
+        }
+        assert_eq!(Topic::session(AlertKind::WindOverLimit).person(), None);
+    }
 }

@@ -9,11 +9,13 @@ use ts_rs::TS;
 pub struct AlertState {
     /// Its name.
     pub id: u32,
-    /// Whose; `null`: the session's.
+    /// Whose; `null`: the session's, or a person's in no boat.
     pub boat: Option<u32>,
+    /// The person of the list it is about; `null`: it is not about one.
+    pub person: Option<PersonRef>,
     /// `capsize`, `person-overboard`, `needs-help`, `outside-area`, `drifting-out`, `no-go`,
     /// `nearing-no-go`, `lost-contact`, `frozen-tracker`, `wind-over-limit`, `wind-disagrees`,
-    /// `doubled-source`, `overdue`.
+    /// `doubled-source`, `overdue`, `person-overdue`.
     pub about: String,
     /// `caution`, `warning`, `alarm`, `emergency`.
     pub level: String,
@@ -39,6 +41,16 @@ pub struct AlertState {
     pub cleared: Option<Cleared>,
     /// Whether this state is on disk already.
     pub recorded: bool,
+}
+
+/// A person of a session's list. Their name is in the day's papers alone.
+#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
+#[ts(export)]
+pub struct PersonRef {
+    /// The session's number.
+    pub session: u32,
+    /// Their number in its list.
+    pub id: u32,
 }
 
 /// A person and a time.
