@@ -225,6 +225,9 @@ impl Driver {
 
     fn arrived(&mut self, arrival: Arrival) {
         let Arrival { at, feed, name, line, too_long, .. } = arrival;
+        if let Some(watched) = self.feeds.get(feed) {
+            watched.take();
+        }
         if too_long {
             let discard = too_long_discard(at, name.0, &line);
             self.refused(Some(feed), &discard);

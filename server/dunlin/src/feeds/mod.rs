@@ -99,6 +99,11 @@ impl Watched {
         self.lock().slowed
     }
 
+    /// Counts a line that the engine is given now: counted where refusals are, the two always add up.
+    pub fn take(&self) {
+        self.lock().health.lines += 1;
+    }
+
     /// Counts a refusal of one of its lines.
     pub fn refuse(&self, at: Moment, cause: &'static str, words: String) {
         let mut state = self.lock();
@@ -251,7 +256,6 @@ impl Intake {
     }
 
     fn put(&self, at: Moment, name: &FeedName, line: Vec<u8>, too_long: bool, place: OwnedSemaphorePermit) {
-        self.watched.lock().health.lines += 1;
         let name = name.clone();
         let arrival = Arrival { at, feed: self.feed, name, line, too_long, _place: place };
         // The driver is gone only when the program ends.
