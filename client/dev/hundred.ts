@@ -70,7 +70,8 @@ export function fleetOf(count: number): ManyBoats {
       id,
       boat,
       began_ms: START_MS,
-      raised_ms: START_MS,
+      // The newest stands first, where it is seen and moves all others.
+      raised_ms: START_MS - id,
     }),
   };
 }

@@ -2,6 +2,7 @@
 import type { BoatShape } from "../../views/boats.ts";
 import type { Level } from "../../views/levels.ts";
 import type { Palette } from "./palette.ts";
+import { lay } from "./stamps.ts";
 
 const RAD = Math.PI / 180;
 
@@ -23,9 +24,10 @@ function haloed(ctx: CanvasRenderingContext2D, palette: Palette, width: number, 
   draw();
 }
 
-/** Draws her with her middle at the origin; `turnDeg` is what the chart is turned by, `full` her length. */
+/** Draws her with her middle at the origin, a whole pixel; `ratio` is the screen's pixels a page pixel, `turnDeg` is what the chart is turned by, `full` her length. */
 export function drawBoat(
   ctx: CanvasRenderingContext2D,
+  ratio: number,
   boat: BoatShape,
   turnDeg: number,
   full: number,
@@ -42,14 +44,42 @@ export function drawBoat(
   } else if (boat.pose === "no-heading") {
     drawDot(ctx, size, boat.freshness !== "fresh", palette);
   } else {
-    ctx.rotate((boat.heading - turnDeg) * RAD);
-    hull(ctx, boat, size, palette);
-    if (boat.pose === "lying") lyingSail(ctx, boat, size, palette);
-    else if (boat.boomDeg !== null && boat.freshness !== "lost") sail(ctx, boat, boat.boomDeg, size, palette);
+    stampHull(ctx, ratio, boat, turnDeg, size, palette);
   }
   ctx.restore();
   if (boat.freshness === "lost") questionMark(ctx, palette);
 }
+
+/** Hull and sail, on the nearest of courses so close together that the bow lies within half a pixel. */
+function stampHull(
+  ctx: CanvasRenderingContext2D,
+  ratio: number,
+  boat: BoatShape,
+  turnDeg: number,
+  size: number,
+  palette: Palette,
+): void {
+  const { pose, boomDeg, sailSide, freshness, safety } = boat;
+  const course = (Math.round((boat.heading - turnDeg) / COURSE_STEP_DEG) * COURSE_STEP_DEG + 720) % 360;
+  const boom = boomDeg === null ? null : Math.round(boomDeg / BOOM_STEP_DEG) * BOOM_STEP_DEG;
+  const key = ["hull", pose, course, boom, sailSide, freshness, safety, size, palette.hull, palette.bg].join(
+    "|",
+  );
+  // The sail of a boat on her side reaches furthest from her middle.
+  const reach = Math.ceil(size);
+  lay(ctx, ratio, key, { left: -reach, top: -reach, wide: 2 * reach, high: 2 * reach }, (own) => {
+    own.translate(reach, reach);
+    own.rotate(course * RAD);
+    own.lineJoin = "round";
+    own.lineCap = "round";
+    hull(own, boat, size, palette);
+    if (pose === "lying") lyingSail(own, boat, size, palette);
+    else if (boom !== null && freshness !== "lost") sail(own, boat, boom, size, palette);
+  });
+}
+
+const COURSE_STEP_DEG = 3;
+const BOOM_STEP_DEG = 4;
 
 function hullPath(ctx: CanvasRenderingContext2D, size: number, beam: number): void {
   ctx.beginPath();

@@ -8,6 +8,7 @@ import type { BoatShape } from "../../views/boats.ts";
 import { drawBoat, hullPx } from "./draw.ts";
 import { type Palette, readPalette } from "./palette.ts";
 import { type Box, type Plate, placePlates, type Sheet } from "./plates.ts";
+import { onPixel } from "./stamps.ts";
 
 /** An outline with words, in lon/lat. */
 export interface Outline {
@@ -43,6 +44,9 @@ const SCALE_FROM_PX = 220;
 const ARROW_PX = 64;
 const TURN_PX = 60;
 
+/** Trails grow by a point a second; drawing them with every report costs more than all boats do. */
+const TRAILS_EVERY_MS = 1_000;
+
 /** Alphas of a trail from its newest to its oldest third. */
 const FADES = [0.9, 0.55, 0.25];
 
@@ -50,20 +54,30 @@ const FADES = [0.9, 0.55, 0.25];
 export class BoatLayer {
   readonly layer: Layer;
   scene: Scene | null = null;
+  /** Both canvases, the trails' below. */
+  #sheet = document.createElement("div");
   #canvas = document.createElement("canvas");
+  #trailCanvas = document.createElement("canvas");
+  /** The view, the boat and the time for which the trails lie there. */
+  #trailsOf = { view: "", chosen: null as number | null, at: Number.NEGATIVE_INFINITY };
   #palette: Palette = readPalette();
   #hits: { ix: number; at: Pixel }[] = [];
   #frame: FrameState | null = null;
 
   constructor() {
     this.#canvas.className = "boat-canvas";
-    this.#canvas.style.position = "absolute";
-    this.#canvas.setAttribute("aria-hidden", "true");
+    for (const canvas of [this.#trailCanvas, this.#canvas]) {
+      canvas.style.position = "absolute";
+      canvas.setAttribute("aria-hidden", "true");
+      this.#sheet.append(canvas);
+    }
+    this.#sheet.style.position = "absolute";
     this.layer = new Layer({ render: (frame) => this.#render(frame), zIndex: 10 });
   }
 
   repaint(): void {
     this.#palette = readPalette();
+    this.#trailsOf.view = "";
     this.redraw();
   }
 
@@ -88,27 +102,30 @@ export class BoatLayer {
   }
 
   #render(frame: FrameState | null): HTMLElement {
-    const canvas = this.#canvas;
-    const ctx = canvas.getContext("2d");
+    const ctx = this.#canvas.getContext("2d");
     this.#frame = frame;
-    if (ctx === null || frame === null || this.scene === null) return canvas;
+    if (ctx === null || frame === null || this.scene === null) return this.#sheet;
     const [width = 0, height = 0] = frame.size;
-    const ratio = frame.pixelRatio;
-    if (canvas.width !== Math.round(width * ratio) || canvas.height !== Math.round(height * ratio)) {
-      canvas.width = Math.round(width * ratio);
-      canvas.height = Math.round(height * ratio);
-      canvas.style.width = `${width}px`;
-      canvas.style.height = `${height}px`;
-    }
-    ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
-    ctx.clearRect(0, 0, width, height);
+    clear(ctx, frame);
     const pixelOf = pixels(frame);
     const turnDeg = (-frame.viewState.rotation * 180) / Math.PI;
+    this.#layTrails(this.scene, frame, pixelOf);
     this.#drift(ctx, this.scene, pixelOf);
-    this.#trails(ctx, this.scene, pixelOf);
     this.#boats(ctx, this.scene, pixelOf, turnDeg, frame, clearOfTools(width, height, this.scene));
     this.#measure(ctx, this.scene, pixelOf);
-    return canvas;
+    return this.#sheet;
+  }
+
+  /** Draws the trails when they have grown, or lie for another view. */
+  #layTrails(scene: Scene, frame: FrameState, pixelOf: (at: LonLat) => Pixel): void {
+    const ctx = this.#trailCanvas.getContext("2d");
+    const view = [...frame.coordinateToPixelTransform, ...frame.size, frame.pixelRatio].join(" ");
+    const { view: before, chosen, at } = this.#trailsOf;
+    const isYoung = scene.now >= at && scene.now < at + TRAILS_EVERY_MS;
+    if (ctx === null || (view === before && scene.chosen === chosen && isYoung)) return;
+    this.#trailsOf = { view, chosen: scene.chosen, at: scene.now };
+    clear(ctx, frame);
+    this.#trails(ctx, scene, pixelOf);
   }
 
   #drift(ctx: CanvasRenderingContext2D, scene: Scene, pixelOf: (at: LonLat) => Pixel): void {
@@ -163,6 +180,7 @@ export class BoatLayer {
   ): void {
     const drawn = [...scene.boats].sort((a, b) => Number(a.level !== null) - Number(b.level !== null));
     const [width = 0, height = 0] = frame.size;
+    const ratio = frame.pixelRatio;
     const full = hullPx(width, scene.boats.length);
     const isLow = height < SCALE_FROM_PX;
     const plates: Plate[] = [];
@@ -173,9 +191,9 @@ export class BoatLayer {
       if (at[0] < -60 || at[1] < -60 || at[0] > width + 60 || at[1] > height + 60) continue;
       if (boat.ringM !== null) this.#ring(ctx, at, boat, frame);
       ctx.save();
-      ctx.translate(...at);
+      ctx.translate(onPixel(at[0], ratio), onPixel(at[1], ratio));
       if (boat.ix === scene.chosen) chosenCorners(ctx, this.#palette);
-      drawBoat(ctx, boat, turnDeg, full, this.#palette);
+      drawBoat(ctx, ratio, boat, turnDeg, full, this.#palette);
       ctx.restore();
       const isSeen = at[0] >= 0 && at[1] >= 0 && at[0] <= width && at[1] <= height;
       if (!isSeen && boat.level === null) continue;
@@ -184,7 +202,7 @@ export class BoatLayer {
       const plain = isLow ? { ...boat, note: "" } : boat;
       plates.push({ boat: plain, at, gap, chosen: boat.ix === scene.chosen });
     }
-    placePlates(ctx, plates.reverse(), sheet, this.#palette);
+    placePlates(ctx, ratio, plates.reverse(), sheet, this.#palette);
   }
 
   #ring(ctx: CanvasRenderingContext2D, at: Pixel, boat: BoatShape, frame: FrameState): void {
@@ -238,6 +256,21 @@ export class BoatLayer {
     ctx.fillText(words, ...at);
     ctx.restore();
   }
+}
+
+/** An empty canvas of this frame's size, in its pixels. */
+function clear(ctx: CanvasRenderingContext2D, frame: FrameState): void {
+  const { canvas } = ctx;
+  const [width = 0, height = 0] = frame.size;
+  const ratio = frame.pixelRatio;
+  if (canvas.width !== Math.round(width * ratio) || canvas.height !== Math.round(height * ratio)) {
+    canvas.width = Math.round(width * ratio);
+    canvas.height = Math.round(height * ratio);
+    canvas.style.width = `${width}px`;
+    canvas.style.height = `${height}px`;
+  }
+  ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
+  ctx.clearRect(0, 0, width, height);
 }
 
 /**

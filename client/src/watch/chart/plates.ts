@@ -1,6 +1,7 @@
 // Where the boats' plates go, so that no two cover each other while there is room.
 import type { BoatShape } from "../../views/boats.ts";
 import type { Palette } from "./palette.ts";
+import { lay, onPixel } from "./stamps.ts";
 
 /** Pixels. */
 export interface Box {
@@ -37,6 +38,7 @@ const NOTE_HIGH = 20;
 /** Draws the plates, the first with the first choice of place. */
 export function placePlates(
   ctx: CanvasRenderingContext2D,
+  ratio: number,
   plates: readonly Plate[],
   sheet: Sheet,
   palette: Palette,
@@ -51,7 +53,7 @@ export function placePlates(
     const box = freePlace(plate, size, taken, sheet, !plate.chosen && mayBeLeftOut(boat));
     if (box === null) continue;
     taken.covered.push(box);
-    placed.push(() => drawPlate(ctx, boat, box, idWide, palette));
+    placed.push(() => drawPlate(ctx, ratio, boat, box, idWide, palette));
   }
   // The first has not only the first choice but lies on top where there was no room.
   for (const draw of placed.reverse()) draw();
@@ -140,20 +142,41 @@ function idFont(boat: BoatShape): string {
   return boat.ashore ? "600 13px system-ui, sans-serif" : "800 17px system-ui, sans-serif";
 }
 
+/** Room for the half of the edge that lies outside the plate, pixels. */
+const RIM = 2;
+
 function drawPlate(
   ctx: CanvasRenderingContext2D,
+  ratio: number,
   boat: BoatShape,
   box: Box,
   idWide: number,
+  palette: Palette,
+): void {
+  const wide = Math.ceil(boat.note === "" ? idWide : box.right - box.left);
+  const high = box.bottom - box.top;
+  const { id, note, level, ashore, freshness } = boat;
+  // Themes differ in their ground, so its colour tells them apart.
+  const key = ["plate", id, note, level, ashore, freshness === "fresh", palette.plate, palette.bg].join("|");
+  const [left, top] = [onPixel(box.left - RIM, ratio), onPixel(box.top - RIM, ratio)];
+  lay(ctx, ratio, key, { left, top, wide: wide + 2 * RIM, high: high + 2 * RIM }, (own) => {
+    own.translate(RIM, RIM);
+    paintPlate(own, boat, { wide, high }, palette);
+  });
+}
+
+function paintPlate(
+  ctx: CanvasRenderingContext2D,
+  boat: BoatShape,
+  { wide, high }: { wide: number; high: number },
   palette: Palette,
 ): void {
   const level = boat.level;
   const ground = level === null ? palette.plate : palette[level];
   const ink = level === null ? (boat.ashore ? palette.quiet : palette.ink) : palette[`${level}-ink`];
   const edge = level === null ? palette.edge : palette[`${level}-edge`];
-  const width = boat.note === "" ? idWide : box.right - box.left;
   ctx.beginPath();
-  ctx.roundRect(box.left, box.top, width, box.bottom - box.top, 5);
+  ctx.roundRect(0, 0, wide, high, 5);
   ctx.fillStyle = ground;
   ctx.globalAlpha = boat.ashore ? 0.7 : 0.95;
   ctx.fill();
@@ -167,8 +190,8 @@ function drawPlate(
   ctx.textAlign = "left";
   ctx.textBaseline = "middle";
   ctx.font = idFont(boat);
-  ctx.fillText(boat.id, box.left + 6, box.top + HIGH / 2 + 1);
+  ctx.fillText(boat.id, 6, HIGH / 2 + 1);
   if (boat.note === "") return;
   ctx.font = NOTE_FONT;
-  ctx.fillText(boat.note, box.left + 6, box.top + HIGH + NOTE_HIGH / 2 - 1);
+  ctx.fillText(boat.note, 6, HIGH + NOTE_HIGH / 2 - 1);
 }
