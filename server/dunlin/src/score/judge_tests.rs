@@ -249,6 +249,42 @@ fn turns_match_one_to_one_within_the_window() {
 }
 
 #[test]
+fn who_was_not_heard_is_counted_apart() {
+    let crossing = |start| Crossing {
+        boat: "01".into(),
+        zone: "sailing area".into(),
+        start_ms: at(start),
+        end_ms: Some(at(start + 100)),
+        depth_m: 30.0,
+        drifting_since_ms: Some(at(start - 80)),
+        speed_kn: 0.5,
+    };
+    let silence =
+        |from, to| Silence { boat: "01".into(), start_ms: at(from), end_ms: Some(at(to)), capsized: false };
+    let frozen = Frozen { boat: "01".into(), start_ms: at(2010), end_ms: at(2500), moved_m: 80.0 };
+    let tack = |crossed| ManoeuvreTruth {
+        boat: "01".into(),
+        kind: "tack".into(),
+        crossed_ms: at(crossed),
+        settled_ms: at(crossed + 3),
+        turn_deg: 90.0,
+        unscored: false,
+    };
+    let truth = Truth {
+        exits: vec![crossing(500), crossing(1000), crossing(2000)],
+        // Silent as she drifts towards the second crossing, and as she tacks; a gap of 8 s is none.
+        silences: vec![silence(470, 478), silence(940, 990), silence(2995, 3050)],
+        frozen: vec![frozen],
+        manoeuvres: vec![tack(100), tack(3010)],
+        ..quiet_hour()
+    };
+    let m = scored(&truth, &[]);
+    assert_eq!((m.exits.of, m.exits_heard.of), (3, 2), "the third was frozen as she crossed");
+    assert_eq!((m.drift_45.of, m.drift_45_heard.of), (3, 2), "the second was silent before");
+    assert_eq!((m.tacks.missed, m.tacks_heard.of), (2, 1));
+}
+
+#[test]
 fn roundings_need_mark_and_hand() {
     let round = |mark: &str, left, meant| RoundingTruth {
         boat: "01".into(),

@@ -25,7 +25,8 @@ impl Share {
         (self.of > 0).then(|| self.found as f64 / self.of as f64)
     }
 
-    fn add(&mut self, other: Share) {
+    /// Adds another's counts.
+    pub fn add(&mut self, other: Share) {
         self.found += other.found;
         self.of += other.of;
     }
@@ -177,22 +178,30 @@ pub struct Measures {
     pub false_cautions: BTreeMap<String, u64>,
     /// Seconds at warning or above in a false capsize alert, or 60 s past sailing on.
     pub false_seconds: f64,
+    /// Those of them in which her feed told where she was.
+    pub false_seconds_heard: f64,
     /// All alerts raised, by kind and first level.
     pub raised: BTreeMap<String, u64>,
     /// Area exits found.
     pub exits: Share,
+    /// The same of boats whose feed told where they were as they crossed.
+    pub exits_heard: Share,
     /// Their delays from the true crossing, s; negative: before it.
     pub exit_delays_s: Vec<f64>,
     /// Alerts with nobody outside.
     pub exit_false: u64,
     /// No-go entries found.
     pub no_go: Share,
+    /// Likewise of boats that were heard.
+    pub no_go_heard: Share,
     /// Delays.
     pub no_go_delays_s: Vec<f64>,
     /// Alerts with nobody inside.
     pub no_go_false: u64,
     /// Boats that drifted over a boundary after 60 s of drifting: announced 45 s before.
     pub drift_45: Share,
+    /// Likewise of boats that were heard all that minute.
+    pub drift_45_heard: Share,
     /// Seconds of warning before the crossing (0 when none).
     pub drift_leads_s: Vec<f64>,
     /// Announcements of a crossing that did not follow within five minutes.
@@ -219,6 +228,12 @@ pub struct Measures {
     pub gybes: Matched,
     /// Roundings with mark and hand.
     pub roundings: Matched,
+    /// True tacks, gybes and meant roundings of boats that were heard meanwhile: told.
+    pub tacks_heard: Share,
+    /// See `tacks_heard`.
+    pub gybes_heard: Share,
+    /// See `tacks_heard`.
+    pub roundings_heard: Share,
     /// By basis.
     pub wind: BTreeMap<String, WindErrors>,
     /// Confidence of capsize alerts when raised.
@@ -243,8 +258,14 @@ impl Measures {
             (&mut self.with_heel, other.with_heel),
             (&mut self.drills, other.drills),
             (&mut self.exits, other.exits),
+            (&mut self.exits_heard, other.exits_heard),
             (&mut self.no_go, other.no_go),
+            (&mut self.no_go_heard, other.no_go_heard),
             (&mut self.drift_45, other.drift_45),
+            (&mut self.drift_45_heard, other.drift_45_heard),
+            (&mut self.tacks_heard, other.tacks_heard),
+            (&mut self.gybes_heard, other.gybes_heard),
+            (&mut self.roundings_heard, other.roundings_heard),
             (&mut self.lost, other.lost),
             (&mut self.frozen, other.frozen),
             (&mut self.overboard, other.overboard),
@@ -274,6 +295,7 @@ impl Measures {
             }
         }
         self.false_seconds += other.false_seconds;
+        self.false_seconds_heard += other.false_seconds_heard;
         self.exit_false += other.exit_false;
         self.no_go_false += other.no_go_false;
         self.drift_false += other.drift_false;

@@ -60,6 +60,7 @@ pub fn rows(m: &Measures) -> Vec<Row> {
             false,
             m.per_hour(m.false_seconds),
         ),
+        row("false-seconds-heard", "of boats that were heard", "-", false, m.per_hour(m.false_seconds_heard)),
         row("clear-median", "cleared after righting, median, s", "20", false, quantile(&m.clear_s, 0.5)),
         row("clear-p90", "cleared after righting, p90, s", "45", false, quantile(&m.clear_s, 0.9)),
         row(
@@ -70,6 +71,7 @@ pub fn rows(m: &Measures) -> Vec<Row> {
             quantile(&m.clear_after_sailing_s, 0.5),
         ),
         row("exits", "area exits found", "1.00", true, m.exits.ratio()),
+        row("exits-heard", "of boats that were heard", "-", true, m.exits_heard.ratio()),
         row("exit-delay", "area exit delay, median, s", "-", false, quantile(&m.exit_delays_s, 0.5)),
         row(
             "exit-false",
@@ -79,6 +81,7 @@ pub fn rows(m: &Measures) -> Vec<Row> {
             m.per_hour(m.exit_false as f64),
         ),
         row("no-go", "no-go entries found", "1.00", true, m.no_go.ratio()),
+        row("no-go-heard", "of boats that were heard", "-", true, m.no_go_heard.ratio()),
         row("no-go-delay", "no-go delay, median, s", "-", false, quantile(&m.no_go_delays_s, 0.5)),
         row(
             "no-go-false",
@@ -88,6 +91,7 @@ pub fn rows(m: &Measures) -> Vec<Row> {
             m.per_hour(m.no_go_false as f64),
         ),
         row("drift-45", "drifts over a boundary announced 45 s before", "0.90", true, m.drift_45.ratio()),
+        row("drift-45-heard", "of boats that were heard", "-", true, m.drift_45_heard.ratio()),
         row("drift-lead", "lead, median, s", "-", true, quantile(&m.drift_leads_s, 0.5)),
         row(
             "drift-false",
@@ -124,10 +128,13 @@ pub fn rows(m: &Measures) -> Vec<Row> {
         ),
         row("tack-precision", "tack precision", "0.97", true, m.tacks.precision()),
         row("tack-recall", "tack recall", "0.97", true, m.tacks.recall()),
+        row("tack-heard", "of boats that were heard", "-", true, m.tacks_heard.ratio()),
         row("gybe-precision", "gybe precision", "0.92", true, m.gybes.precision()),
         row("gybe-recall", "gybe recall", "0.92", true, m.gybes.recall()),
+        row("gybe-heard", "of boats that were heard", "-", true, m.gybes_heard.ratio()),
         row("rounding-precision", "rounding precision", "0.97", true, m.roundings.precision()),
         row("rounding-recall", "rounding recall", "0.97", true, m.roundings.recall()),
+        row("rounding-heard", "of boats that were heard", "-", true, m.roundings_heard.ratio()),
         row(
             "wind-instrument",
             "wind direction error, instrument, median, deg",

@@ -179,7 +179,10 @@ impl Judge<'_> {
                             && o.start_ms <= t
                             && t <= o.end_ms.unwrap_or(FOREVER_MS) + OUTSTAYED_MS
                     });
-                self.m.false_seconds += if excused { 0.0 } else { 1.0 };
+                if !excused {
+                    self.m.false_seconds += 1.0;
+                    self.m.false_seconds_heard += f64::from(u8::from(self.heard(&episode.boat, t, t + 1000)));
+                }
                 t += 1000;
             }
         }

@@ -18,6 +18,8 @@ use super::{
 
 /// Stands for "not before the end"; far from overflow, ms.
 const FOREVER_MS: i64 = i64::MAX / 2;
+/// A gap between reports up to this long leaves a boat heard, ms.
+const HEARD_MS: i64 = 10_000;
 /// A cause this far back may still explain an alert, ms.
 const CAUSE_MS: i64 = 45_000;
 
@@ -57,6 +59,23 @@ fn seconds(ms: i64) -> f64 {
 impl<'a> Judge<'a> {
     fn of(&self, boat: &str, kind: &str) -> Vec<&'a Episode> {
         self.output.episodes.iter().filter(|episode| episode.boat == boat && episode.kind == kind).collect()
+    }
+
+    /// Whether the boat's feed told where she was all that time: no silence and no frozen tracker.
+    fn heard(&self, boat: &str, from_ms: i64, to_ms: i64) -> bool {
+        let truth = self.truth;
+        let silent = truth.silences.iter().any(|silence| {
+            let end_ms = silence.end_ms.unwrap_or(FOREVER_MS);
+            silence.boat == boat
+                && end_ms - silence.start_ms > HEARD_MS
+                && silence.start_ms < to_ms
+                && end_ms > from_ms
+        });
+        let frozen = truth
+            .frozen
+            .iter()
+            .any(|frozen| frozen.boat == boat && frozen.start_ms < to_ms && frozen.end_ms > from_ms);
+        !silent && !frozen
     }
 
     fn finding(&mut self, boat: &str, t_ms: i64, what: &str, cause: &str) {

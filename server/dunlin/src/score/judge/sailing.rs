@@ -3,12 +3,14 @@
 use std::collections::BTreeMap;
 
 use super::Judge;
-use crate::score::measures::Matched;
+use crate::score::measures::{Matched, Share};
 
 /// A tack or gybe report belongs to a true one from this long before the wind was passed to this long
 /// after she had settled, ms.
 const TURN_EARLY_MS: i64 = 3_000;
 const TURN_LATE_MS: i64 = 25_000;
+/// Who is heard from this long before to this long after was there to be seen, ms.
+const AROUND_MS: i64 = 10_000;
 
 impl Judge<'_> {
     pub(super) fn turns(&mut self) {
@@ -19,6 +21,7 @@ impl Judge<'_> {
             by_boat.entry(&turn.boat).or_default().push(i);
         }
         let (mut tacks, mut gybes) = (Matched::default(), Matched::default());
+        let (mut tacks_heard, mut gybes_heard) = (Share::default(), Share::default());
         for real in truth.manoeuvres.iter().filter(|real| !real.unscored) {
             let matched = if real.kind == "tack" { &mut tacks } else { &mut gybes };
             let candidates = by_boat.get(real.boat.as_str()).into_iter().flatten();
@@ -36,6 +39,9 @@ impl Judge<'_> {
                 }
                 None => matched.missed += 1,
             }
+            if self.heard(&real.boat, real.crossed_ms - AROUND_MS, real.settled_ms) {
+                if real.kind == "tack" { &mut tacks_heard } else { &mut gybes_heard }.note(hit.is_some());
+            }
         }
         for (i, said) in self.output.turns.iter().enumerate() {
             let excused = truth.manoeuvres.iter().any(|real| {
@@ -50,6 +56,8 @@ impl Judge<'_> {
         }
         self.m.tacks = tacks;
         self.m.gybes = gybes;
+        self.m.tacks_heard = tacks_heard;
+        self.m.gybes_heard = gybes_heard;
     }
 
     pub(super) fn roundings(&mut self) {
@@ -64,6 +72,9 @@ impl Judge<'_> {
                     && said.hand == real.hand
                     && near(said.t_ms, real.left_ms)
             });
+            if self.heard(&real.boat, real.left_ms - AROUND_MS, real.left_ms + AROUND_MS) {
+                self.m.roundings_heard.note(hit.is_some());
+            }
             match hit {
                 Some(i) => {
                     used[i] = true;

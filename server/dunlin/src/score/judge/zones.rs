@@ -3,9 +3,12 @@
 use dunlin_sim::Crossing;
 
 use super::{Judge, seconds};
+use crate::score::measures::Share;
 
 /// Crossings shallower than this (about two errors of a phone) are not asked for, m.
 const DEEP_M: f64 = 10.0;
+/// Who is heard for this long on the wrong side was there to be seen, ms.
+const INSIDE_MS: i64 = 20_000;
 
 impl Judge<'_> {
     pub(super) fn crossings(&mut self) {
@@ -13,7 +16,8 @@ impl Judge<'_> {
         for (kind, early, crossings) in
             [("outside-area", "drifting-out", &truth.exits), ("no-go", "nearing-no-go", &truth.no_go)]
         {
-            let (mut found, mut delays, mut missed) = (Vec::new(), Vec::new(), Vec::new());
+            let (mut found, mut heard_found) = (Share::default(), Share::default());
+            let (mut delays, mut missed) = (Vec::new(), Vec::new());
             for crossing in crossings {
                 let end = crossing.end_ms.unwrap_or(truth.end_ms);
                 if crossing.depth_m < DEEP_M || end - crossing.start_ms < 10_000 {
@@ -23,7 +27,10 @@ impl Judge<'_> {
                     .of(&crossing.boat, kind)
                     .into_iter()
                     .find(|episode| episode.stands_in(crossing.start_ms - 5_000, end + 5_000));
-                found.push(hit.is_some());
+                found.note(hit.is_some());
+                if self.heard(&crossing.boat, crossing.start_ms, end.min(crossing.start_ms + INSIDE_MS)) {
+                    heard_found.note(hit.is_some());
+                }
                 delays
                     .extend(hit.map(|episode| seconds((episode.start_ms() - crossing.start_ms).max(-5_000))));
                 if hit.is_none() {
@@ -57,12 +64,14 @@ impl Judge<'_> {
                     })
                 });
             self.m.drift_false += early_wrong.count() as u64;
-            let (share, all_delays, false_n) = if kind == "no-go" {
-                (&mut self.m.no_go, &mut self.m.no_go_delays_s, &mut self.m.no_go_false)
+            let m = &mut self.m;
+            let (share, heard, all_delays, false_n) = if kind == "no-go" {
+                (&mut m.no_go, &mut m.no_go_heard, &mut m.no_go_delays_s, &mut m.no_go_false)
             } else {
-                (&mut self.m.exits, &mut self.m.exit_delays_s, &mut self.m.exit_false)
+                (&mut m.exits, &mut m.exits_heard, &mut m.exit_delays_s, &mut m.exit_false)
             };
-            found.into_iter().for_each(|hit| share.note(hit));
+            share.add(found);
+            heard.add(heard_found);
             all_delays.extend(delays);
             *false_n += wrong.len() as u64;
             for (boat, at, what) in missed.into_iter().chain(wrong) {
@@ -88,6 +97,9 @@ impl Judge<'_> {
             .map(|e| seconds(crossing.start_ms - e.start_ms()))
             .fold(0.0, f64::max);
         self.m.drift_45.note(lead >= 45.0);
+        if self.heard(&crossing.boat, crossing.start_ms - 60_000, crossing.start_ms) {
+            self.m.drift_45_heard.note(lead >= 45.0);
+        }
         self.m.drift_leads_s.push(lead);
         if lead < 45.0 {
             let what = format!("drift over a boundary announced {lead:.0} s before, {early}");
