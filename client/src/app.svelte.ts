@@ -27,15 +27,18 @@ export interface Watching {
   readonly heardAt: number | null;
 }
 
+/** Ages are told in whole seconds. A little less than one, since beats come half a second apart, or later. */
+const PANELS_EVERY_MS = 900;
+
 class App {
-  /** What the panels show: as of the newest message that is news, or of the beat twice a second. */
+  /** What the panels show: as of the newest message that is news, or a second old. */
   state: State | null = $state.raw(null);
   /** The newest state there is, for the chart, where every report of a position counts. */
   live: State | null = $state.raw(null);
   /** An alert has come that is not painted yet: whatever else there is to draw waits for that. */
   urgent: boolean = $state(false);
   asked: AskedList = $state.raw([]);
-  /** Server time, renewed twice a second and with every message that is news. */
+  /** Server time, renewed once a second and with every message that is news. */
   now: number = $state(0);
   watching: Watching = $state.raw({ link: "lost", silentMs: null, heardAt: null });
   /** The server does not know this tablet. */
@@ -48,6 +51,7 @@ class App {
   notSent: string | null = $state(null);
 
   /** Every message is in here at once, whenever it is shown. */
+  #shownAt = Number.NEGATIVE_INFINITY;
   #newest: State | null = null;
   #link: Link | null = null;
   #clock = new ServerClock();
@@ -103,14 +107,15 @@ class App {
     link.start();
   }
 
-  /** Twice a second: time goes on whether anything is heard or not. */
+  /** Twice a second: the link is looked at, and once a second time goes on whether anything is heard or not. */
   beat(): void {
     this.#link?.look();
     const steady = steadyNow();
     const heard = this.#link?.heardMs ?? null;
     const silentMs = heard === null ? null : steady - heard;
     const link = linkState(silentMs);
-    if (!this.urgent) this.#show();
+    const isDue = steady - this.#shownAt >= PANELS_EVERY_MS || link !== this.watching.link;
+    if (!this.urgent && isDue) this.#show();
     this.watching = { link, silentMs, heardAt: heard === null ? null : this.#clock.at(heard) };
   }
 
@@ -134,6 +139,7 @@ class App {
   }
 
   #show(): void {
+    this.#shownAt = steadyNow();
     this.state = this.#newest;
     this.now = this.#clock.at(steadyNow()) ?? 0;
     if (!this.urgent) this.live = this.#newest;

@@ -101,13 +101,15 @@ export function freePlace(
     [x + gap * 0.75, y + gap - high / 2],
   ];
   const boxes = places.map(([left, top]) => ({ left, top, right: left + wide, bottom: top + high }));
-  const clear = boxes.filter(
-    (box) => inside(box, sheet) && !taken.covered.some((other) => overlaps(box, other)),
-  );
-  const free = clear.find((box) => !taken.hulls.some((other) => overlaps(box, other)));
-  if (free !== undefined || mayBeNone) return free ?? null;
+  let clear: Box | null = null;
+  for (const box of boxes) {
+    if (!inside(box, sheet) || taken.covered.some((other) => overlaps(box, other))) continue;
+    if (!taken.hulls.some((other) => overlaps(box, other))) return box;
+    clear ??= box;
+  }
+  if (mayBeNone) return null;
   return (
-    clear[0] ??
+    clear ??
     boxes.reduce((best, box) => (hidden(box, taken, sheet) < hidden(best, taken, sheet) ? box : best))
   );
 }
