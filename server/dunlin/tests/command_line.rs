@@ -179,6 +179,46 @@ fleet.toml:3: error: boat \"07\" has the unknown key \"soruce\"
 }
 
 #[test]
+fn check_tells_feeds_that_would_hear_nothing_and_addresses_of_others() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let config = |device: &str, path: &str, listen: &str| {
+        let text = format!(
+            "[[feed]]\nname = \"mast\"\nkind = \"serial\"\ndevice = \"{device}\"\n\
+             [[feed]]\nname = \"log\"\nkind = \"file\"\npath = \"{path}\"\n\
+             [[feed]]\nname = \"boats\"\nkind = \"udp\"\nlisten = \"{listen}\"\n"
+        );
+        std::fs::write(folder.path().join("dunlin.toml"), text).expect("written");
+        let output = dunlin(folder.path(), &["check", "--config", "dunlin.toml"], b"");
+        (output.status.code(), out(&output))
+    };
+    // 192.0.2.0/24 is nobody's (RFC 5737).
+    let (code, told) = config("ttyNOWHERE", "nowhere.nmea", "192.0.2.7:10110");
+    let expected = "ttyNOWHERE: error: is not there: feed \"mast\" would hear nothing
+    plug the adapter in, or correct its device in the configuration
+nowhere.nmea: error: is not there: feed \"log\" would hear nothing
+    put the file there and let dunlin read it, or correct its path in the configuration
+dunlin.toml: error: feed \"boats\" listens at 192.0.2.7:10110, an address that this computer does not have
+    give an address of this computer, or 0.0.0.0 for all of them
+3 problems found.
+";
+    assert_eq!((code, told.as_str()), (Some(1), expected));
+
+    std::fs::write(folder.path().join("log.nmea"), "").expect("written");
+    let (_, told) = config("log.nmea", ".", "127.0.0.1:0");
+    assert!(told.contains("log.nmea: error: is not a serial device: feed \"mast\""), "{told}");
+    assert!(told.contains(": error: is a folder: feed \"log\""), "{told}");
+    assert!(told.ends_with("2 problems found.\n"), "{told}");
+
+    // A character device stands for the adapter; a port in use is no fault: dunlin may be running.
+    if cfg!(unix) {
+        let taken = std::net::UdpSocket::bind("127.0.0.1:0").expect("a port");
+        let listen = taken.local_addr().expect("bound").to_string();
+        let (code, told) = config("/dev/null", "log.nmea", &listen);
+        assert_eq!((code, told.as_str()), (Some(0), "The set-up is sound.\n"));
+    }
+}
+
+#[test]
 fn serve_refuses_a_set_up_that_is_wrong_and_says_why() {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("dunlin.toml"), "lisen = \"127.0.0.1:1\"\n").expect("written");
