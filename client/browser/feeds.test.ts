@@ -72,12 +72,22 @@ describe("a feed that no boat claims", () => {
 
   it("is given to a boat, and moves her from then on", async () => {
     await page.getByLabel("Assign to").selectOption({ label: "07" });
-    await page.getByText("tracker-9").waitFor({ state: "detached" });
+    await page.getByLabel("Assign to").waitFor({ state: "detached" });
     for (let n = 1; n <= 5; n += 1) {
       await speak("tracker-9", 6.0 + n * 0.001);
       await new Promise((done) => setTimeout(done, 1_050));
     }
     await expect.poll(boat07).not.toBeNull();
+  });
+
+  it("is hers until it is taken back, and then nobody's again", async () => {
+    const given = page.locator("section", { has: page.getByRole("heading", { name: "Given by hand" }) });
+    await given.getByText("tracker-9 speaks for 07").waitFor();
+    expect(await axe(page)).toEqual([]);
+    await given.getByRole("button", { name: "Take back" }).click();
+    await given.waitFor({ state: "detached" });
+    await speak("tracker-9", 6.01);
+    await page.getByLabel("Assign to").waitFor();
     expect(tablet.complaints).toEqual([]);
   });
 });

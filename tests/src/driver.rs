@@ -94,6 +94,7 @@ impl Turn {
             boats: self.engine.boats(),
             needs: self.engine.needs(),
             strangers: self.engine.strangers(),
+            assigned: self.engine.assigned().into(),
             wind: self.engine.wind().cloned(),
             stream: self.engine.stream(),
             feeds: Vec::new(),

@@ -17,6 +17,7 @@ use dunlin_engine::{
     fleet::BoatIx,
     input::{Command, Input, Report},
     moment::Moment,
+    view::AssignedView,
 };
 use tokio::{
     sync::{broadcast, mpsc, oneshot, watch},
@@ -67,6 +68,8 @@ pub struct Start {
     pub notices: Vec<Notice>,
     /// The day's file, for building the watch anew; `None` without a journal.
     pub day: Option<Day>,
+    /// What people set in the session before that still holds.
+    pub orders: Vec<Command>,
     /// Bytes that the next day's file may grow to.
     pub journal_max_bytes: u64,
 }
@@ -96,6 +99,7 @@ pub struct Driver {
     feeds: Vec<Watched>,
     phones: BTreeMap<String, FeedHealth>,
     sources: Arc<[SourceHealth]>,
+    assigned: Arc<[AssignedView]>,
     notices: Notices,
     picture_due: Instant,
     changed: bool,
@@ -124,7 +128,7 @@ pub type Inbox = mpsc::UnboundedSender<Arrival>;
 impl Driver {
     /// A driver, the hub's end of it, and the inbox for feeds. Feeds are told to it before it runs.
     pub fn new(start: Start) -> (Driver, Link, Inbox) {
-        let Start { engine, clock, journal, turn, notices, day, journal_max_bytes } = start;
+        let Start { engine, clock, journal, turn, notices, day, orders, journal_max_bytes } = start;
         let setup = Arc::new(engine.setup().clone());
         let (asks_in, asks) = mpsc::channel(ASKS_MAX);
         let (inbox_in, inbox) = mpsc::unbounded_channel();
@@ -162,6 +166,7 @@ impl Driver {
             feeds: Vec::new(),
             phones: BTreeMap::new(),
             sources: Arc::from([]),
+            assigned: Arc::from([]),
             notices: Notices::new(notices),
             picture_due: Instant::now(),
             changed: true,
@@ -170,6 +175,7 @@ impl Driver {
             journal.note_setup(driver.turn, driver.clock.now(), &driver.setup);
             driver.turn += 1;
         }
+        driver.carry_on(orders);
         driver.paint();
         (driver, link, inbox_in)
     }
@@ -447,6 +453,7 @@ impl Driver {
 
     fn chores(&mut self) {
         self.sources = self.engine.sources().into();
+        self.list_assigned();
         self.recorded();
         self.notices.pass_time(self.clock.now(), self.clock.wall_ahead_ms());
         let now = self.clock.now();
@@ -465,6 +472,11 @@ impl Driver {
         self.tell_notices();
         self.begin_day();
         self.changed = true;
+    }
+
+    /// Once a second, as the list is made from the whole fleet.
+    fn list_assigned(&mut self) {
+        self.assigned = self.engine.assigned().into();
     }
 
     fn notice(&mut self, kind: NoticeKind, text: Option<String>) {
@@ -527,6 +539,7 @@ impl Driver {
             boats: self.engine.boats(),
             needs: self.engine.needs(),
             strangers: self.engine.strangers(),
+            assigned: Arc::clone(&self.assigned),
             wind: self.engine.wind().cloned(),
             stream: self.engine.stream(),
             feeds: self.feeds.iter().map(Watched::health).chain(phones).collect(),
@@ -567,6 +580,7 @@ fn empty_picture(at: Moment, setup: &Arc<Setup>) -> Picture {
         boats: Vec::new(),
         needs: Vec::new(),
         strangers: Vec::new(),
+        assigned: Arc::from([]),
         wind: None,
         stream: None,
         feeds: Vec::new(),

@@ -15,7 +15,7 @@ use dunlin_engine::{
     fixes::SourceHealth,
     input::{Command, Report},
     moment::Moment,
-    view::{BoatView, NeedView, StrangerView, StreamView},
+    view::{AssignedView, BoatView, NeedView, StrangerView, StreamView},
 };
 use tokio::sync::{broadcast, mpsc, oneshot, watch};
 
@@ -138,6 +138,8 @@ pub struct Picture {
     pub needs: Vec<NeedView>,
     /// Sources that no boat claims.
     pub strangers: Vec<StrangerView>,
+    /// Sources that people have given to a boat, or taken from her; refreshed once a second.
+    pub assigned: Arc<[AssignedView]>,
     /// The wind; `None`: unknown.
     pub wind: Option<WindNow>,
     /// The tidal stream in force; `None`: unknown.

@@ -7,7 +7,12 @@ use std::{
 };
 
 use anyhow::{Context as _, bail};
-use dunlin_engine::{Engine, Setup, input::Input, moment::Moment, units::mps_from_kn};
+use dunlin_engine::{
+    Engine, Setup,
+    input::{Command, Input},
+    moment::Moment,
+    units::mps_from_kn,
+};
 use tokio::task::JoinHandle;
 
 use crate::{
@@ -15,7 +20,7 @@ use crate::{
     config::Config,
     driver::{self, Driver},
     feeds, hub,
-    journal::{self, Journal, Opened},
+    journal::{self, Journal, Opened, Past},
     link::{HubStart, Link, Notice, NoticeKind},
     new_day,
     rebuild::{Day, warm},
@@ -112,8 +117,9 @@ pub async fn start(running: Running, stop: Stop) -> anyhow::Result<Served> {
         format!("cannot make the data folder {}: choose another with data = \"...\"", config.data.display())
     })?;
     let days = config.data.join("days");
-    delete_old_days(&config, &days);
     let prepared = prepare(setup, &days, config.journal_max_bytes, speed);
+    // After what is set up in the last of them was read, however long ago that was.
+    delete_old_days(&config, &days, prepared.day.as_ref().map(|day| day.path.as_path()));
     let clock = prepared.clock;
     let (mut driver, link, inbox) = Driver::new(prepared);
     for (place, feed) in config.feeds.iter().enumerate() {
@@ -174,9 +180,9 @@ impl Served {
     }
 }
 
-fn delete_old_days(config: &Config, days: &Path) {
+fn delete_old_days(config: &Config, days: &Path, in_use: Option<&Path>) {
     let Some(keep) = config.retention_days.filter(|_| days.exists()) else { return };
-    match journal::delete_older(days, Moment(wall_ms()), keep, None) {
+    match journal::delete_older(days, Moment(wall_ms()), keep, in_use) {
         Ok(deleted) => {
             for day in deleted {
                 tracing::info!(day = %day.display(), "Old day deleted.");
@@ -202,14 +208,16 @@ fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Sta
                 turn: 1,
                 notices: Vec::new(),
                 day: None,
+                orders: Vec::new(),
                 journal_max_bytes: max_bytes,
             };
         }
     };
-    let Opened { journal, resume, path, first_turn, turn, warnings } = opened;
+    let Opened { journal, resume, before, path, first_turn, turn, warnings } = opened;
     let day = Day { path, first_turn };
     let left = resume.as_ref().map(|resume| resume.left);
     let clock = Clock::start(left.map_or(Moment(0), |left| left.plus_ms(1)), speed);
+    let orders = before.map_or_else(Vec::new, |before| assigned_in(&before, &setup));
     let mut engine = Engine::new(setup);
     let mut notices = Vec::new();
     for warning in warnings {
@@ -251,7 +259,36 @@ fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Sta
         turn,
         notices,
         day: Some(day),
+        orders,
         journal_max_bytes: max_bytes,
+    }
+}
+
+/// The assignments of sources that stood when a session ended. They are set-up, as the fleet is, and
+/// hold until somebody takes them back. Stream and wind limit belong to the day that is over.
+fn assigned_in(before: &Past, setup: &Setup) -> Vec<Command> {
+    let mut scratch = Engine::new(setup.clone());
+    match before.commands(&setup.fleet) {
+        Ok((commands, counted)) => {
+            for command in commands.into_iter().filter(|command| matches!(command, Command::Assign(..))) {
+                drop(scratch.on(Moment(0), Input::Command { by: "dunlin".to_owned(), command }));
+            }
+            let orders: Vec<Command> = scratch
+                .assigned()
+                .into_iter()
+                .map(|given| Command::Assign(given.source, given.boat))
+                .collect();
+            let damaged = counted.damaged;
+            tracing::info!(day = %before.path.display(), assigned = orders.len(), damaged, "Assignments kept.");
+            orders
+        }
+        Err(error) => {
+            tracing::warn!(
+                error = &error as &dyn std::error::Error,
+                "Assignments of the session before not read."
+            );
+            Vec::new()
+        }
     }
 }
 

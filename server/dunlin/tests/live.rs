@@ -81,6 +81,7 @@ impl Running {
             turn: opened.turn,
             notices: Vec::new(),
             day: Some(day),
+            orders: Vec::new(),
             journal_max_bytes: max_bytes,
         });
         let (stopper, stop) = stop::pair();

@@ -3,11 +3,13 @@
 use std::{path::Path, sync::Arc, time::Duration};
 
 use dunlin::{
-    clock::Clock,
+    clock::{Clock, wall_ms},
+    config::Config,
     driver::{Driver, Start},
-    journal::{self, Journal},
+    journal::{self, Journal, record},
     link::{Link, Picture},
     rebuild::Day,
+    serve::{self, Running},
     setup, stop,
 };
 use dunlin_engine::{
@@ -16,6 +18,7 @@ use dunlin_engine::{
     fleet::BoatIx,
     input::{Command, HandMark, Input},
     moment::Moment,
+    view::AssignedView,
 };
 
 const MAX_BYTES: u64 = 1_000_000_000;
@@ -76,6 +79,7 @@ async fn a_new_day_begins_in_the_night_once_nobody_is_out() {
         turn: opened.turn,
         notices: Vec::new(),
         day: Some(Day { path: opened.path.clone(), first_turn: opened.first_turn }),
+        orders: Vec::new(),
         journal_max_bytes: MAX_BYTES,
     });
     let (stopper, stop) = stop::pair();
@@ -103,4 +107,70 @@ async fn a_new_day_begins_in_the_night_once_nobody_is_out() {
     assert_eq!(commands(&next, &setup), expected);
     assert_eq!(journal::setup_of(&next).expect("readable"), Some(setup));
     assert_eq!(journal::sessions(&next).expect("readable").len(), 1);
+}
+
+/// Runs the server over `data` until what it shows of the assigned sources is as `wanted`; tells it
+/// `say` then.
+async fn run_over(data: &Path, setup: &Setup, wanted: &[AssignedView], say: Option<Command>) {
+    let mut config = Config::fresh();
+    config.data = data.to_owned();
+    config.hub.listen = ([127, 0, 0, 1], 0).into();
+    config.retention_days = Some(3);
+    let (stopper, stop) = stop::pair();
+    let running = Running { config, setup: setup.clone(), demo: false, speed: 1.0 };
+    let served = serve::start(running, stop).await.expect("started");
+    let link = served.link();
+    let picture = until(&link, "what is assigned", |picture| *picture.assigned == *wanted).await;
+    assert!(picture.at > Moment(0));
+    if let Some(command) = say {
+        link.command("Robin", command).await.expect("recorded");
+    }
+    stopper.stop();
+    served.ended().await.expect("ended in order");
+}
+
+#[tokio::test]
+async fn a_source_given_to_a_boat_stays_hers_however_long_the_server_was_stopped() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let days = folder.path().join("days");
+    let fleet = "[[boat]]\nid = \"07\"\nsource = \"old\"\ncrew = 2\n[[boat]]\nid = \"08\"\ncrew = 2\n";
+    let (fleet, problems) = setup::fleet::parse("fleet.toml", fleet);
+    assert!(problems.is_empty(), "{problems:?}");
+    let setup = Setup { fleet, ..Setup::default() };
+    let eight = BoatIx(1);
+
+    // A session of five days ago, of which the retention leaves nothing.
+    let then = Moment(wall_ms()).plus_ms(-5 * 86_400_000);
+    let opened = Journal::open(&days, then, &then.to_string()[..10], MAX_BYTES).expect("a journal");
+    let of_that_day = [
+        Command::Assign("lent".to_owned(), Some(SEVEN)),
+        Command::Assign("tracker 3".to_owned(), Some(SEVEN)),
+        Command::SetWindLimit(Some(9.0)),
+        Command::Assign("tracker 3".to_owned(), Some(eight)),
+        Command::Assign("old".to_owned(), None),
+        Command::Assign("lent".to_owned(), None),
+    ];
+    for (turn, command) in (opened.turn..).zip(of_that_day) {
+        let row = record::row(&setup.fleet, &Input::Command { by: "Robin".to_owned(), command });
+        opened.journal.note(turn, then, row, &[], true);
+    }
+    drop(opened.journal);
+
+    let given = AssignedView { source: "tracker 3".to_owned(), boat: Some(eight), by_file: None };
+    let taken = AssignedView { source: "old".to_owned(), boat: None, by_file: Some(SEVEN) };
+    let back = Command::Assign("tracker 3".to_owned(), None);
+    // Taken back in the new session, it is gone for good.
+    run_over(folder.path(), &setup, &[given, taken.clone()], Some(back.clone())).await;
+    run_over(folder.path(), &setup, std::slice::from_ref(&taken), None).await;
+
+    assert!(!opened.path.exists(), "old positions are deleted all the same");
+    let mut files: Vec<_> = std::fs::read_dir(&days).expect("there").filter_map(Result::ok).collect();
+    files.retain(|file| journal::day_of(&file.path()).is_some());
+    assert_eq!(files.len(), 1);
+    let expected = [
+        ("dunlin".to_owned(), Command::Assign("tracker 3".to_owned(), Some(eight))),
+        ("dunlin".to_owned(), Command::Assign("old".to_owned(), None)),
+        ("Robin".to_owned(), back),
+    ];
+    assert_eq!(commands(&files[0].path(), &setup), expected, "noted anew: the next night finds them here");
 }

@@ -4,9 +4,8 @@ use crate::{
     effect::Seen,
     fixes::{Heard, What},
     fleet::{Boat, BoatIx},
-    input::Command,
     moment::Moment,
-    view::StrangerView,
+    view::{AssignedView, StrangerView},
 };
 use std::collections::BTreeMap;
 
@@ -65,13 +64,18 @@ impl Claims {
         }
     }
 
-    /// The commands that make of the fleet file's claims what they are now, in the order of the sources.
-    pub(crate) fn by_hand(&self, fleet: &[Boat]) -> Vec<Command> {
+    /// Where a hand has made the claims others than the fleet file's, those given first, each in the
+    /// order of the sources.
+    pub(crate) fn by_hand(&self, fleet: &[Boat]) -> Vec<AssignedView> {
         let file = Claims::of(fleet).boats;
-        let given = self.boats.iter().filter(|(source, boat)| file.get(*source) != Some(*boat));
-        let given = given.map(|(source, boat)| Command::Assign(source.clone(), Some(*boat)));
+        let given = self.boats.iter().map(|(source, boat)| (source, Some(*boat)));
         let taken = file.keys().filter(|source| !self.boats.contains_key(*source));
-        given.chain(taken.map(|source| Command::Assign(source.clone(), None))).collect()
+        let now = given.chain(taken.map(|source| (source, None)));
+        let views = now.map(|(source, boat)| {
+            let by_file = file.get(source).copied();
+            AssignedView { source: source.clone(), boat, by_file }
+        });
+        views.filter(|view| view.boat != view.by_file).collect()
     }
 
     /// Notes what a source said that no boat claims.

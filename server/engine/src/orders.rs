@@ -53,7 +53,9 @@ impl Engine {
     /// limit entered, a time to be back that is still to come. Given to a fresh engine over the same
     /// set-up, they are in force there too.
     pub fn standing_orders(&self) -> Vec<Command> {
-        let mut orders: Vec<Command> = self.claims.by_hand(&self.setup.fleet);
+        let by_hand = self.assigned().into_iter();
+        let mut orders: Vec<Command> =
+            by_hand.map(|given| Command::Assign(given.source, given.boat)).collect();
         orders.extend(self.wind.stream().filter(|stream| stream.by_hand).map(|stream| {
             let towards = stream.velocity.direction().unwrap_or(Bearing::NORTH);
             Command::SetStream(Some((towards, stream.velocity.speed_mps())))

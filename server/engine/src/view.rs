@@ -110,6 +110,17 @@ pub struct StrangerView {
     pub heard: Moment,
 }
 
+/// A source that a person has given to another boat than the fleet file does, or to none.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AssignedView {
+    /// A TAG source, a feed's name, or `mmsi:...`.
+    pub source: String,
+    /// Whom it speaks for now; `None`: nobody.
+    pub boat: Option<BoatIx>,
+    /// Whom it would speak for were that taken back; `None`: nobody.
+    pub by_file: Option<BoatIx>,
+}
+
 /// The stream in force, over the ground.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StreamView {
@@ -181,6 +192,11 @@ impl Engine {
     /// Sources that no boat claims.
     pub fn strangers(&self) -> Vec<StrangerView> {
         self.claims.strangers()
+    }
+
+    /// Sources that people have given to a boat, or taken from her.
+    pub fn assigned(&self) -> Vec<AssignedView> {
+        self.claims.by_hand(&self.setup.fleet)
     }
 
     fn boat_view(&self, craft: &Craft) -> BoatView {

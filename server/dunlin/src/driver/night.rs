@@ -1,6 +1,9 @@
 //! The night: one day's file ends and the next begins, while the program runs on.
 
-use dunlin_engine::{Engine, Setup, input::Input};
+use dunlin_engine::{
+    Engine, Setup,
+    input::{Command, Input},
+};
 
 use super::Driver;
 use crate::{
@@ -37,10 +40,17 @@ impl Driver {
         (self.turn, self.recorded) = (turn, turn - 1);
         let orders = self.engine.standing_orders();
         self.take_over(Engine::new(Setup::clone(&self.setup)));
+        self.carry_on(orders);
+        self.paint();
+    }
+
+    /// Gives a fresh watch what people have set that outlasts a day, and notes it in the new session.
+    pub(super) fn carry_on(&mut self, orders: Vec<Command>) {
+        let now = self.clock.now();
         for command in orders {
             let turn = self.turn(now, Input::Command { by: "dunlin".to_owned(), command });
             self.carry_out(turn);
         }
-        self.paint();
+        self.list_assigned();
     }
 }

@@ -140,6 +140,21 @@ pub struct Health {
     pub phones: u32,
     /// Every feed.
     pub feeds: Vec<FeedState>,
+    /// Sources that people have given to a boat, or taken from her. Phones with a boat's key are not
+    /// among them: the key is what is revoked.
+    pub assigned: Vec<Assigned>,
+}
+
+/// A source that does not speak for whom the fleet says.
+#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, TS)]
+#[ts(export)]
+pub struct Assigned {
+    /// Which.
+    pub source: String,
+    /// Place in the fleet of the boat that it speaks for; `null`: nobody.
+    pub boat: Option<u32>,
+    /// The same by the fleet alone: what it goes back to.
+    pub by_file: Option<u32>,
 }
 
 /// How a feed does.

@@ -404,6 +404,7 @@ mod tests {
             boats: Vec::new(),
             needs: Vec::new(),
             strangers: Vec::new(),
+            assigned: Vec::new().into(),
             wind: None,
             stream: None,
             feeds: Vec::new(),

@@ -147,6 +147,11 @@ pub fn source(boat: &str) -> String {
     format!("phone:{boat}")
 }
 
+/// Whether a source is a phone that has a boat's key.
+pub fn is_phone(source: &str) -> bool {
+    source.starts_with("phone:")
+}
+
 fn boat_ix(picture: &Picture, painted: &str) -> Option<BoatIx> {
     let ix = picture.setup.fleet.iter().position(|boat| boat.id == painted)?;
     u16::try_from(ix).ok().map(BoatIx)

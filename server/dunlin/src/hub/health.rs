@@ -4,7 +4,9 @@ use std::sync::Arc;
 
 use axum::{Json, extract::State, http::header, response::IntoResponse};
 
-use super::{Hub, api};
+use dunlin_engine::view::AssignedView;
+
+use super::{Hub, api, feed};
 use crate::metrics;
 
 /// `GET /api/health`.
@@ -28,6 +30,12 @@ pub async fn health(State(hub): State<Arc<Hub>>) -> Json<api::Health> {
         reconnects: feed.reconnects as f64,
         heard_ms: feed.heard.map(|at| at.0),
     });
+    let of_people = |given: &&AssignedView| !feed::is_phone(&given.source);
+    let assigned = picture.assigned.iter().filter(of_people).map(|given| api::Assigned {
+        source: given.source.clone(),
+        boat: given.boat.map(|boat| u32::from(boat.0)),
+        by_file: given.by_file.map(|boat| u32::from(boat.0)),
+    });
     Json(api::Health {
         version: env!("CARGO_PKG_VERSION").to_owned(),
         now_ms: hub.now_ms(),
@@ -37,6 +45,7 @@ pub async fn health(State(hub): State<Arc<Hub>>) -> Json<api::Health> {
         tablets: u32::try_from(tablets).unwrap_or(u32::MAX),
         phones: u32::try_from(phones).unwrap_or(u32::MAX),
         feeds: feeds.collect(),
+        assigned: assigned.collect(),
     })
 }
 

@@ -19,7 +19,7 @@ use std::{
 use dunlin_engine::{Setup, effect::Effect, fleet::Boat, moment::Moment};
 use tokio::sync::watch;
 
-pub use self::read::{Counted, Resume, copy_into, inputs_between, sessions, setup_of};
+pub use self::read::{Counted, Past, Resume, copy_into, inputs_between, sessions, setup_of};
 use self::{record::Row, writer::Writer};
 use crate::output;
 
@@ -90,6 +90,8 @@ pub struct Opened {
     pub journal: Journal,
     /// The session that was left lately, if one was.
     pub resume: Option<Resume>,
+    /// The session before, when a new one was begun: what people set up in it may still hold.
+    pub before: Option<Past>,
     /// The day's file.
     pub path: PathBuf,
     /// The session's first turn.
@@ -117,6 +119,8 @@ impl Journal {
                 None
             }
         });
+        let before =
+            if resume.is_none() { newest(folder)?.and_then(|path| Past::last_of(&path)) } else { None };
         let path = match &resume {
             Some(resume) => resume.path().to_owned(),
             None => folder.join(format!("{date}.sqlite")),
@@ -136,7 +140,7 @@ impl Journal {
         }
         let journal = Journal::start(connection, turn - 1)?;
         let first_turn = resume.as_ref().map_or(turn, Resume::first_turn);
-        Ok(Opened { journal, resume, path, first_turn, turn, warnings })
+        Ok(Opened { journal, resume, before, path, first_turn, turn, warnings })
     }
 
     /// Begins a session at `turn` in the file of `date`, while the program runs on: a new day. Gives the

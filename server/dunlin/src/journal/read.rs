@@ -2,7 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
-use dunlin_engine::{Setup, fleet::Boat, input::Input, moment::Moment};
+use dunlin_engine::{
+    Setup,
+    fleet::Boat,
+    input::{Command, Input},
+    moment::Moment,
+};
 use rusqlite::{Connection, OpenFlags, OptionalExtension as _};
 
 use super::{
@@ -66,6 +71,49 @@ impl Resume {
     }
 }
 
+/// A session of a day's file: its turns are `first..end`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Past {
+    /// The day's file.
+    pub path: PathBuf,
+    first_turn: i64,
+    end_turn: i64,
+}
+
+impl Past {
+    /// The last session of the file; `None` when it has none or cannot be read.
+    pub(super) fn last_of(path: &Path) -> Option<Past> {
+        let connection = read_only(path).ok()?;
+        let first_turn = connection
+            .query_row("SELECT first_turn FROM session ORDER BY first_turn DESC LIMIT 1", [], |row| {
+                row.get(0)
+            })
+            .ok()?;
+        let end_turn = 1 + last_turn(&connection).ok()?.cast_signed();
+        Some(Past { path: path.to_owned(), first_turn, end_turn })
+    }
+
+    /// What people decided in it, in order, with `fleet` for the boats that it names.
+    ///
+    /// # Errors
+    /// When the file cannot be opened. Damage further in ends the reading and is counted.
+    pub fn commands(&self, fleet: &[Boat]) -> Result<(Vec<Command>, Counted), JournalError> {
+        let mut commands = Vec::new();
+        let counted = inputs_from(
+            &read_only(&self.path)?,
+            &format!("AND kind = {}", record::COMMAND),
+            (self.first_turn, self.end_turn),
+            fleet,
+            |_, input| {
+                if let Input::Command { command, .. } = input {
+                    commands.push(command);
+                }
+            },
+        )?;
+        Ok((commands, counted))
+    }
+}
+
 /// Gives out the inputs of turns `first..end` of a day's file in order, each with its moment.
 ///
 /// # Errors
@@ -78,21 +126,21 @@ pub fn inputs_between(
     each: impl FnMut(Moment, Input),
 ) -> Result<Counted, JournalError> {
     let end = i64::try_from(end).unwrap_or(i64::MAX);
-    inputs_from(&read_only(path)?, first.cast_signed(), end, fleet, each)
+    inputs_from(&read_only(path)?, "", (first.cast_signed(), end), fleet, each)
 }
 
 fn inputs_from(
     connection: &Connection,
-    first_turn: i64,
-    end_turn: i64,
+    only: &str,
+    turns: (i64, i64),
     fleet: &[Boat],
     mut each: impl FnMut(Moment, Input),
 ) -> Result<Counted, JournalError> {
     let mut counted = Counted::default();
-    let mut statement = connection.prepare(
-        "SELECT at_ms, kind, source, body FROM input WHERE turn >= ?1 AND turn < ?2 ORDER BY turn",
-    )?;
-    let mut rows = statement.query((first_turn, end_turn))?;
+    let mut statement = connection.prepare(&format!(
+        "SELECT at_ms, kind, source, body FROM input WHERE turn >= ?1 AND turn < ?2 {only} ORDER BY turn",
+    ))?;
+    let mut rows = statement.query(turns)?;
     loop {
         let row = match rows.next() {
             Ok(Some(row)) => row,
