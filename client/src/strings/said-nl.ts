@@ -117,6 +117,26 @@ export const saidNl: SaidTable = {
       "dunlin liep niet van {x} tot {y} UTC: niemand werd bewaakt. Tel koppen.",
     ],
     [
+      "The day of {x} stays open: nobody has counted back {y}, and {n} alert stands. Count them, then mark each boat ashore by hand. End each once all is well.",
+      "De dag van {x} blijft open: niemand heeft {y} als terug geteld, en er staat {n} alarm. Tel de mensen en meld elke boot met de hand aan de wal. Beëindig het alarm als alles goed is.",
+    ],
+    [
+      "The day of {x} stays open: nobody has counted back {y}, and {n} alerts stand. Count them, then mark each boat ashore by hand. End each once all is well.",
+      "De dag van {x} blijft open: niemand heeft {y} als terug geteld, en er staan {n} alarmen. Tel de mensen en meld elke boot met de hand aan de wal. Beëindig elk alarm als alles goed is.",
+    ],
+    [
+      "The day of {x} stays open: nobody has counted back {y}. Count them, then mark each boat ashore by hand.",
+      "De dag van {x} blijft open: niemand heeft {y} als terug geteld. Tel de mensen en meld elke boot met de hand aan de wal.",
+    ],
+    [
+      "The day of {x} stays open: {n} alert stands. End each once all is well.",
+      "De dag van {x} blijft open: er staat {n} alarm. Beëindig het als alles goed is.",
+    ],
+    [
+      "The day of {x} stays open: {n} alerts stand. End each once all is well.",
+      "De dag van {x} blijft open: er staan {n} alarmen. Beëindig elk als alles goed is.",
+    ],
+    [
       'Feed "{x}" sends more than is taken: look for a device that floods or a doubled source.',
       "Bron „{x}” zendt meer dan wordt aangenomen: zoek een apparaat dat te veel zendt of een dubbele bron.",
     ],

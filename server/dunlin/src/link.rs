@@ -90,6 +90,8 @@ pub enum NoticeKind {
     JournalDamaged,
     /// The program was down: nobody was watching between the two moments in the text.
     WatchGap,
+    /// The day should have ended, and boats that nobody counted back or alerts keep it open.
+    DayKeptOpen,
 }
 
 impl NoticeKind {
@@ -102,6 +104,7 @@ impl NoticeKind {
             NoticeKind::FeedDown(_) => "feed-down",
             NoticeKind::JournalDamaged => "journal-damaged",
             NoticeKind::WatchGap => "watch-gap",
+            NoticeKind::DayKeptOpen => "day-kept-open",
         }
     }
 
@@ -112,7 +115,8 @@ impl NoticeKind {
             NoticeKind::NotRecording
             | NoticeKind::ClockMoved
             | NoticeKind::JournalDamaged
-            | NoticeKind::WatchGap => None,
+            | NoticeKind::WatchGap
+            | NoticeKind::DayKeptOpen => None,
         }
     }
 }

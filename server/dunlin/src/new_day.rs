@@ -31,19 +31,63 @@ pub fn date(now: Moment, site: &Site) -> String {
     midnight.to_string()[..10].to_owned()
 }
 
-/// Whether a new day may begin: no dinghy is out, or back without her people having been counted, and no
-/// alert stands. Safety boats and masts may be heard all night at their moorings.
-pub fn is_quiet(engine: &Engine) -> bool {
-    let fleet = &engine.setup().fleet;
-    let is_out = |standing| match standing {
-        Standing::Afloat | Standing::Landed => true,
-        Standing::Ashore | Standing::Returned | Standing::StoodDown => false,
-    };
-    let anyone_out = engine.boats().iter().any(|view| {
-        let role = fleet.get(usize::from(view.boat.0)).map(|boat| boat.role);
-        role == Some(Role::Dinghy) && is_out(view.standing)
-    });
-    !anyone_out && engine.alerts().iter().all(|alert| alert.cleared.is_some())
+/// Boats that are named; beyond it they are counted. A notice is one sentence to read.
+const NAMED_MAX: usize = 8;
+
+/// What keeps a day from ending.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct KeptOpen {
+    /// What is painted on the dinghies that are out, or back without their people having been counted.
+    pub boats: Vec<String>,
+    /// How many alerts stand.
+    pub alerts: usize,
+}
+
+impl KeptOpen {
+    /// What keeps the day of `engine` from ending. Safety boats and masts may be heard all night at their
+    /// moorings.
+    pub fn by(engine: &Engine) -> KeptOpen {
+        let fleet = &engine.setup().fleet;
+        let is_out = |standing| match standing {
+            Standing::Afloat | Standing::Landed => true,
+            Standing::Ashore | Standing::Returned | Standing::StoodDown => false,
+        };
+        let out = engine.boats().into_iter().filter(|view| is_out(view.standing));
+        let boats = out.filter_map(|view| fleet.get(usize::from(view.boat.0)));
+        let dinghies = boats.filter(|boat| boat.role == Role::Dinghy).map(|boat| boat.id.clone());
+        let alerts = engine.alerts().iter().filter(|alert| alert.cleared.is_none()).count();
+        KeptOpen { boats: dinghies.collect(), alerts }
+    }
+
+    /// Whether nothing does, and a new day may begin.
+    pub fn is_quiet(&self) -> bool {
+        self.boats.is_empty() && self.alerts == 0
+    }
+
+    /// The same in a sentence, and what to do. A dinghy on a mooring counts as out until somebody says
+    /// otherwise: nobody is back because of where a tracker lies.
+    pub fn words(&self, day: &str) -> String {
+        let named = self.boats.iter().take(NAMED_MAX).map(String::as_str).collect::<Vec<_>>().join(", ");
+        let boats = match self.boats.len().saturating_sub(NAMED_MAX) {
+            0 => named,
+            more => format!("{named} and {more} more"),
+        };
+        let alerts = match self.alerts {
+            1 => "1 alert stands".to_owned(),
+            count => format!("{count} alerts stand"),
+        };
+        let count = "Count them, then mark each boat ashore by hand.";
+        let clear = "End each once all is well.";
+        match (self.boats.is_empty(), self.alerts) {
+            (false, 0) => {
+                format!("The day of {day} stays open: nobody has counted back {boats}. {count}")
+            }
+            (true, _) => format!("The day of {day} stays open: {alerts}. {clear}"),
+            (false, _) => format!(
+                "The day of {day} stays open: nobody has counted back {boats}, and {alerts}. {count} {clear}"
+            ),
+        }
+    }
 }
 
 /// The middle of the sailing areas, or of everything drawn when there are none; `None`: nothing is.
@@ -79,6 +123,29 @@ mod tests {
     fn utc(text: &str) -> Moment {
         let at: jiff::Timestamp = text.parse().expect("a time");
         Moment(at.as_millisecond())
+    }
+
+    #[test]
+    fn what_keeps_a_day_open_is_said_with_what_to_do() {
+        let kept = |boats: usize, alerts: usize| {
+            let boats = (1..=boats).map(|number| format!("{number:02}")).collect();
+            KeptOpen { boats, alerts }.words("2026-06-01")
+        };
+        let count = "Count them, then mark each boat ashore by hand.";
+        let clear = "End each once all is well.";
+        assert_eq!(
+            [kept(2, 0), kept(0, 1), kept(1, 2), kept(10, 0)],
+            [
+                format!("The day of 2026-06-01 stays open: nobody has counted back 01, 02. {count}"),
+                format!("The day of 2026-06-01 stays open: 1 alert stands. {clear}"),
+                format!(
+                    "The day of 2026-06-01 stays open: nobody has counted back 01, and 2 alerts stand. {count} {clear}"
+                ),
+                format!(
+                    "The day of 2026-06-01 stays open: nobody has counted back 01, 02, 03, 04, 05, 06, 07, 08 and 2 more. {count}"
+                ),
+            ]
+        );
     }
 
     #[test]

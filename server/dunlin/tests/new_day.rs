@@ -7,7 +7,7 @@ use dunlin::{
     config::Config,
     driver::{Driver, Start},
     journal::{self, Journal, record},
-    link::{Link, Picture},
+    link::{Link, NoticeKind, Picture},
     rebuild::Day,
     serve::{self, Running},
     setup, stop,
@@ -71,7 +71,7 @@ async fn a_new_day_begins_in_the_night_once_nobody_is_out() {
     let mut engine = Engine::new(setup.clone());
     let afloat = Command::Mark(SEVEN, HandMark::Afloat);
     drop(engine.on(evening, Input::Command { by: "Robin".to_owned(), command: afloat }));
-    let late = utc("2040-01-02T03:00:00Z");
+    let late = utc("2040-01-02T02:59:58Z");
     let (driver, link, _inbox) = Driver::new(Start {
         engine,
         clock: Clock::start(late, 1.0),
@@ -87,14 +87,33 @@ async fn a_new_day_begins_in_the_night_once_nobody_is_out() {
 
     let give = Command::Assign("tracker 3".to_owned(), Some(SEVEN));
     link.command("Robin", give.clone()).await.expect("recorded");
-    let picture = until(&link, "two seconds after three", |picture| picture.at >= late.plus_ms(2_000)).await;
+    let told = |picture: &Picture| -> Vec<String> {
+        let kept = picture.notices.iter().filter(|notice| notice.kind == NoticeKind::DayKeptOpen);
+        kept.map(|notice| notice.text.clone()).collect()
+    };
+    let three = utc("2040-01-02T03:00:00Z");
+    let picture = until(&link, "two seconds after three", |picture| {
+        // Boats that are out in the evening are no trouble.
+        assert!(picture.at >= three || told(picture).is_empty(), "too early: {:?}", picture.notices);
+        picture.at >= three.plus_ms(2_000)
+    })
+    .await;
     assert_eq!(picture.boats[0].standing, Standing::Afloat);
     let next = folder.path().join("2040-01-02.sqlite");
     assert!(!next.exists(), "somebody is out: the evening goes on");
+    assert_eq!(
+        told(&picture),
+        ["The day of 2040-01-01 stays open: nobody has counted back 07. \
+          Count them, then mark each boat ashore by hand."]
+    );
 
     link.command("Robin", Command::Mark(SEVEN, HandMark::Ashore)).await.expect("recorded");
-    let counted = until(&link, "the count", |picture| picture.boats[0].standing == Standing::Ashore).await;
+    let counted = until(&link, "the count", |picture| {
+        picture.boats[0].standing == Standing::Ashore && told(picture).is_empty()
+    })
+    .await;
     assert!(next.exists());
+    assert_eq!(told(&counted), Vec::<String>::new(), "nothing keeps the new day open");
     assert_eq!(counted.boats[0].standing, Standing::Ashore, "returned yesterday, ashore today");
     link.command("Robin", Command::Mark(SEVEN, HandMark::Afloat)).await.expect("recorded in the new file");
     stopper.stop();

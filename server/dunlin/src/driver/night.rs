@@ -8,7 +8,8 @@ use dunlin_engine::{
 use super::Driver;
 use crate::{
     journal::{self, Journal},
-    new_day,
+    link::NoticeKind,
+    new_day::{self, KeptOpen},
     rebuild::Day,
 };
 
@@ -19,9 +20,12 @@ impl Driver {
         let (now, Some(day)) = (self.clock.now(), &self.day) else { return };
         let (Some(folder), Some(old)) = (day.path.parent(), journal::day_of(&day.path)) else { return };
         let date = new_day::date(now, &self.setup.site);
+        let kept = if *date > *old { KeptOpen::by(&self.engine) } else { KeptOpen::default() };
+        let words = (!kept.is_quiet()).then(|| kept.words(old));
         let is_written = self.waiting.is_empty() && self.recorded + 1 >= self.turn && self.rebuild.is_none();
-        if *date <= *old || !is_written || !new_day::is_quiet(&self.engine) {
-            return;
+        let may_begin = *date > *old && kept.is_quiet() && is_written;
+        if !may_begin {
+            return self.notice(NoticeKind::DayKeptOpen, words);
         }
         // Opening a file waits for the disk: nobody is out, and nothing else may wait meanwhile.
         let begun = Journal::begin(folder, now, &date, self.journal_max_bytes, self.turn);
@@ -41,6 +45,7 @@ impl Driver {
         let orders = self.engine.standing_orders();
         self.take_over(Engine::new(Setup::clone(&self.setup)));
         self.carry_on(orders);
+        self.notice(NoticeKind::DayKeptOpen, None);
         self.paint();
     }
 
