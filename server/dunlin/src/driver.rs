@@ -68,8 +68,9 @@ pub struct Start {
     pub notices: Vec<Notice>,
     /// The day's file, for building the watch anew; `None` without a journal.
     pub day: Option<Day>,
-    /// What people set in the session before that still holds.
-    pub orders: Vec<Command>,
+    /// What people set in the session before that still holds, as it is stored: the fleet that knows
+    /// its boats may come from a tablet, after the start.
+    pub orders: Vec<record::Row>,
     /// Bytes that the next day's file may grow to.
     pub journal_max_bytes: u64,
 }
@@ -175,7 +176,7 @@ impl Driver {
             journal.note_setup(driver.turn, driver.clock.now(), &driver.setup);
             driver.turn += 1;
         }
-        driver.carry_on(orders);
+        driver.take_up(orders);
         driver.paint();
         (driver, link, inbox_in)
     }

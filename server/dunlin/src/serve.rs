@@ -20,7 +20,7 @@ use crate::{
     config::Config,
     driver::{self, Driver},
     feeds, hub,
-    journal::{self, Journal, Opened, Past},
+    journal::{self, Journal, Opened, Past, record},
     link::{HubStart, Link, Notice, NoticeKind},
     new_day,
     rebuild::{Day, warm},
@@ -266,18 +266,23 @@ fn prepare(setup: Setup, days: &Path, max_bytes: u64, speed: f64) -> driver::Sta
 
 /// The assignments of sources that stood when a session ended. They are set-up, as the fleet is, and
 /// hold until somebody takes them back. Stream and wind limit belong to the day that is over.
-fn assigned_in(before: &Past, setup: &Setup) -> Vec<Command> {
+fn assigned_in(before: &Past, setup: &Setup) -> Vec<record::Row> {
+    // The boats are those of that session: a fleet made on a tablet is not in force yet.
+    let theirs = journal::setup_of(&before.path).ok().flatten();
+    let setup = theirs.unwrap_or_else(|| setup.clone());
     let mut scratch = Engine::new(setup.clone());
     match before.commands(&setup.fleet) {
         Ok((commands, counted)) => {
             for command in commands.into_iter().filter(|command| matches!(command, Command::Assign(..))) {
                 drop(scratch.on(Moment(0), Input::Command { by: "dunlin".to_owned(), command }));
             }
-            let orders: Vec<Command> = scratch
-                .assigned()
-                .into_iter()
-                .map(|given| Command::Assign(given.source, given.boat))
-                .collect();
+            let assigned = scratch.assigned().into_iter();
+            let inputs = assigned.map(|given| Input::Command {
+                by: "dunlin".to_owned(),
+                command: Command::Assign(given.source, given.boat),
+            });
+            let orders: Vec<record::Row> =
+                inputs.filter_map(|input| record::row(&setup.fleet, &input)).collect();
             let damaged = counted.damaged;
             tracing::info!(day = %before.path.display(), assigned = orders.len(), damaged, "Assignments kept.");
             orders

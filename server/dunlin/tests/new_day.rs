@@ -169,7 +169,8 @@ async fn a_source_given_to_a_boat_stays_hers_however_long_the_server_was_stopped
         Command::Assign("old".to_owned(), None),
         Command::Assign("lent".to_owned(), None),
     ];
-    for (turn, command) in (opened.turn..).zip(of_that_day) {
+    opened.journal.note_setup(opened.turn, then, &setup);
+    for (turn, command) in (opened.turn + 1..).zip(of_that_day) {
         let row = record::row(&setup.fleet, &Input::Command { by: "Robin".to_owned(), command });
         opened.journal.note(turn, then, row, &[], true);
     }
@@ -178,6 +179,9 @@ async fn a_source_given_to_a_boat_stays_hers_however_long_the_server_was_stopped
     let given = AssignedView { source: "tracker 3".to_owned(), boat: Some(eight), by_file: None };
     let taken = AssignedView { source: "old".to_owned(), boat: None, by_file: Some(SEVEN) };
     let back = Command::Assign("tracker 3".to_owned(), None);
+    // The fleet of a tablet is in force only after the start; till then nobody knows boat 08.
+    let known = Setup { fleet: setup.fleet[..1].to_vec(), ..setup.clone() };
+    run_over(folder.path(), &known, std::slice::from_ref(&taken), None).await;
     // Taken back in the new session, it is gone for good.
     run_over(folder.path(), &setup, &[given, taken.clone()], Some(back.clone())).await;
     run_over(folder.path(), &setup, std::slice::from_ref(&taken), None).await;

@@ -7,7 +7,7 @@ use dunlin_engine::{
 
 use super::Driver;
 use crate::{
-    journal::{self, Journal},
+    journal::{self, Journal, record},
     link::NoticeKind,
     new_day::{self, KeptOpen},
     rebuild::Day,
@@ -49,8 +49,28 @@ impl Driver {
         self.paint();
     }
 
+    /// The same for orders of an earlier run. One that names a boat that this fleet does not have is noted
+    /// all the same: the fleet that has her is put in force next, and the watch built anew from the notes.
+    pub(super) fn take_up(&mut self, orders: Vec<record::Row>) {
+        let now = self.clock.now();
+        for row in orders {
+            match (record::input(&self.setup.fleet, row.clone()), &self.journal) {
+                (Some(input), _) => {
+                    let turn = self.turn(now, input);
+                    self.carry_out(turn);
+                }
+                (None, Some(journal)) => {
+                    journal.note(self.turn, now, Some(row), &[], false);
+                    self.turn += 1;
+                }
+                (None, None) => (),
+            }
+        }
+        self.list_assigned();
+    }
+
     /// Gives a fresh watch what people have set that outlasts a day, and notes it in the new session.
-    pub(super) fn carry_on(&mut self, orders: Vec<Command>) {
+    fn carry_on(&mut self, orders: Vec<Command>) {
         let now = self.clock.now();
         for command in orders {
             let turn = self.turn(now, Input::Command { by: "dunlin".to_owned(), command });
