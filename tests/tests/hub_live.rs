@@ -297,6 +297,27 @@ async fn a_phone_with_a_wrong_key_version_or_message_is_told_which() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn a_phone_whose_key_was_revoked_is_cut_off_and_cannot_come_back() {
+    let bay = Bay::open(true).await;
+    let key = boat_key(&bay).await;
+    let mut phone = open(&bay, "/feed", None).await;
+    say(&mut phone, &hello(&key)).await;
+    kind(&mut phone, "welcome").await;
+    let keys = bay.ask("GET", "/api/keys", None, "").await.json();
+    let of_08 = keys
+        .as_array()
+        .expect("keys")
+        .iter()
+        .find(|key| key["role"] == "boat" && key["name"] == "08")
+        .expect("her key");
+    assert_eq!(bay.ask("DELETE", &format!("/api/keys/{}", of_08["id"]), None, "").await.status, 204);
+    assert_eq!(close_code(&mut phone).await, 4003);
+    let mut again = open(&bay, "/feed", None).await;
+    say(&mut again, &hello(&key)).await;
+    assert_eq!(close_code(&mut again).await, 4003);
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn a_second_phone_of_a_boat_takes_over_and_the_first_is_told() {
     let bay = Bay::open(true).await;
     let key = boat_key(&bay).await;

@@ -287,6 +287,35 @@ mod tests {
     }
 
     #[test]
+    fn a_certificate_of_the_centres_own_is_served_and_a_wrong_file_is_named() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = |name: &str| folder.path().join(name);
+        let key = KeyPair::generate().expect("made");
+        let params = CertificateParams::new(vec!["watch.example.org".to_owned()]).expect("a name");
+        let made = params.self_signed(&key).expect("signed");
+        fs::write(path("cert.pem"), made.pem()).expect("written");
+        fs::write(path("key.pem"), key.serialize_pem()).expect("written");
+        fs::write(path("empty.pem"), "no certificate").expect("written");
+        let other = KeyPair::generate().expect("made");
+        fs::write(path("other.pem"), other.serialize_pem()).expect("written");
+
+        let served = own_identity(&path("cert.pem"), &path("key.pem")).expect("usable");
+        assert_eq!(served.chain, [made.der().clone()]);
+        assert!(crate::access::tls::config(served).is_ok());
+        // A key that is not the certificate's is told at the start, not by every tablet.
+        let unlike = own_identity(&path("cert.pem"), &path("other.pem")).expect("both are PEM");
+        assert!(crate::access::tls::config(unlike).is_err());
+        for (certificate, key, named) in [
+            ("empty.pem", "key.pem", "empty.pem"),
+            ("cert.pem", "empty.pem", "empty.pem"),
+            ("cert.pem", "nowhere.pem", "nowhere.pem"),
+        ] {
+            let wrong = own_identity(&path(certificate), &path(key)).expect_err("cannot be used").to_string();
+            assert!(wrong.contains(named), "{wrong}");
+        }
+    }
+
+    #[test]
     fn a_stolen_authority_is_good_for_nothing_on_the_internet() {
         let folder = tempfile::tempdir().expect("a folder");
         let authority = Authority::open(folder.path()).expect("made");

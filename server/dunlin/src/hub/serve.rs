@@ -215,10 +215,8 @@ fn secure(https: &HttpsConfig, data: &Path) -> Result<Secure, HubError> {
 /// Announces the name on the local network, so that no address has to be typed. Failing at it is
 /// no trouble: the address and the QR code work all the same.
 fn announce(name: &str, port: u16, mut stop: Stop) {
-    let host = format!("{name}.local.");
     let told = ServiceDaemon::new().and_then(|daemon| {
-        let service = ServiceInfo::new("_https._tcp.local.", name, &host, "", port, None)?;
-        daemon.register(service.enable_addr_auto())?;
+        daemon.register(service(name, port)?)?;
         Ok(daemon)
     });
     match told {
@@ -228,6 +226,13 @@ fn announce(name: &str, port: u16, mut stop: Stop) {
         })),
         Err(error) => warn!(%error, name, "The name is not announced; use the address."),
     }
+}
+
+/// What is announced: the name, for whatever addresses this computer has at the time.
+fn service(name: &str, port: u16) -> Result<ServiceInfo, mdns_sd::Error> {
+    let host = format!("{name}.local.");
+    let service = ServiceInfo::new("_https._tcp.local.", name, &host, "", port, None)?;
+    Ok(service.enable_addr_auto())
 }
 
 async fn end_when_wanted(handle: Handle<SocketAddr>, mut stop: Stop) {
@@ -288,5 +293,23 @@ async fn put_in_force(hub: &Hub) {
         && let Err(refused) = hub.link.set_up("dunlin", changed).await
     {
         warn!(reason = %refused, "The set-up from the tablets could not be put in force.");
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_announced_name_is_the_one_in_the_certificate_and_follows_the_addresses() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let https = HttpsConfig { name: "heron".to_owned(), own: None };
+        let secure = secure(&https, folder.path()).expect("made");
+        let service = service(&secure.name, 8443).expect("a name");
+        let host = service.get_hostname().strip_suffix('.').expect("a full name");
+        assert!(secure.names.iter().any(|name| name == host), "{host} of {:?}", secure.names);
+        assert_eq!(service.get_fullname(), "heron._https._tcp.local.");
+        assert_eq!(service.get_port(), 8443);
+        assert!(service.is_addr_auto(), "a boat's network gives other addresses than the clubhouse's");
     }
 }
