@@ -1,6 +1,7 @@
 // Every screen and state there is to look at, and how a person gets there.
 import type { Choices } from "../src/settings.svelte.ts";
 import type { Action } from "../src/wire/Action.ts";
+import type { Snapshot } from "../src/wire/Snapshot.ts";
 import type { Tablet } from "./tablet.ts";
 
 /** One screen or state. */
@@ -158,6 +159,25 @@ const report: Steps = async (tablet) => {
   await tablet.page.waitForTimeout(400);
 };
 
+/** Somebody in no boat is late. */
+const personOverdue: Steps = async (tablet) => {
+  const ada = await tablet.page.evaluate(async () => {
+    const { day } = (await (await fetch("/api/snapshot")).json()) as Snapshot;
+    return day.people.find(({ name }) => name === "Ada")?.id ?? -1;
+  });
+  const late = { title: "Tuesday beginners", staff: ["Mara", "Robin"], back_by_ms: Date.now() - 300_000 };
+  const plan = { ...late, water_c: 13, wind_limit_kn: 16, tides: [] };
+  await sendAll(tablet, [
+    { kind: "day", change: { what: "place", person: ada, boat: null } },
+    { kind: "day", change: { what: "stand", person: ada, standing: "unaccounted" } },
+    { kind: "day", change: { what: "session", ...plan } },
+  ]);
+  const card = tablet.page.locator("article.card").filter({ hasText: "Not back yet" });
+  await card.waitFor();
+  await card.scrollIntoViewIfNeeded();
+  await tablet.page.waitForTimeout(1_000);
+};
+
 /** A signal to everyone stands, and this phone shows it. */
 const phoneSignal: Steps = async (tablet) => {
   await sendAll(tablet, [{ kind: "signal", signal: "all-in", words: "Wind is rising" }]);
@@ -248,6 +268,7 @@ export const SCREENS: readonly Shot[] = [
   { name: "phone-help", world: "busy", steps: phone(phoneStart, phoneHelp) },
   { name: "phone-all-in", world: "busy", steps: phone(phoneStart, phoneSignal) },
   { name: "watch-all-in", world: "busy" },
+  { name: "person-overdue", world: "busy", steps: personOverdue },
   { name: "demo", world: "demo" },
   { name: "demo-wind", world: "demo", steps: wind },
   { name: "demo-site", world: "demo", path: "/day", steps: press("Site and fleet") },

@@ -79,14 +79,26 @@ function siteStyle(palette: Palette): (feature: FeatureLike) => Style | Style[] 
   };
 }
 
-/** The northernmost corner of an area. */
+/** An edge between two corners this near each other in northing, as a part of its length, is level. */
+const LEVEL = 0.1;
+
+/** The northernmost corner of an area; the middle of its north edge when that is level. */
 function northEnd(feature: FeatureLike): Point | undefined {
   const geometry = feature.getGeometry();
   if (!(geometry instanceof MultiPolygon || geometry instanceof Polygon)) return undefined;
   const flat = geometry.getFlatCoordinates();
   let best = 0;
   for (let at = 0; at < flat.length; at += 2) if ((flat[at + 1] ?? 0) > (flat[best + 1] ?? 0)) best = at;
-  return new Point([flat[best] ?? 0, flat[best + 1] ?? 0]);
+  const corner = (at: number): [number, number] => [flat[at] ?? 0, flat[at + 1] ?? 0];
+  const top = corner(best);
+  for (const next of [best - 2, best + 2]) {
+    if (next < 0 || next >= flat.length) continue;
+    const [x, y] = corner(next);
+    const long = Math.abs(top[0] - x);
+    // A name over the corner of a square would stick out of it, and out of the chart.
+    if (long > 0 && top[1] - y < LEVEL * long) return new Point([(top[0] + x) / 2, (top[1] + y) / 2]);
+  }
+  return new Point(top);
 }
 
 function zoneFeature(zone: ZoneShape): Feature {
