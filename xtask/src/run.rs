@@ -104,6 +104,8 @@ pub fn deny() -> Vec<Step> {
     if !have("cargo-deny", "--version") {
         steps.push(cargo("install cargo-deny (once, some minutes)", &["install", "--locked", "cargo-deny"]));
     }
+    // The lock file names crates of other systems too, which no build here has brought.
+    steps.push(cargo("crates of every system in the lock file", &["fetch", "--locked"]));
     // Advisories need a database from the internet; a boat has none, so they are a release chore.
     steps.push(cargo(
         "licences, bans, sources",
