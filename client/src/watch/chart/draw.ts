@@ -66,7 +66,7 @@ function stampHull(
     "|",
   );
   // The sail of a boat on her side reaches furthest from her middle.
-  const reach = Math.ceil(size);
+  const reach = Math.ceil(size) + 2;
   lay(ctx, ratio, key, { left: -reach, top: -reach, wide: 2 * reach, high: 2 * reach }, (own) => {
     own.translate(reach, reach);
     own.rotate(course * RAD);

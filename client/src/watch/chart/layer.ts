@@ -44,7 +44,7 @@ const SCALE_FROM_PX = 220;
 const ARROW_PX = 64;
 const TURN_PX = 60;
 
-/** Trails grow by a point a second; drawing them with every report costs more than all boats do. */
+/** Trails grow by a point a second; drawing them with every report was a quarter of the chart's cost. */
 const TRAILS_EVERY_MS = 1_000;
 
 /** Alphas of a trail from its newest to its oldest third. */

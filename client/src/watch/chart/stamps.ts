@@ -1,7 +1,7 @@
-// Pictures kept for the canvas: what looks the same is drawn once and laid down often, which costs a tenth.
+// Pictures kept for the canvas: what looks the same is drawn once and laid down often.
 
-/** More pictures than a hundred boats need on all courses; beyond it all are made anew. */
-const STAMPS_MAX = 1_500;
+/** Three times what a hundred boats show at once; some 50 kB each on a sharp screen. Beyond it all are made anew. */
+const STAMPS_MAX = 600;
 
 const stamps = new Map<string, HTMLCanvasElement>();
 
