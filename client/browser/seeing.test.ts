@@ -1,7 +1,7 @@
 // What does not depend on seeing colours, on things that move, or on touching the glass.
 import type { Browser, BrowserContext, CDPSession, Locator, Page } from "playwright-core";
 import { afterAll, afterEach, beforeAll, describe, expect, it } from "vitest";
-import { NEEDS, START_MS, snapshotAt } from "../dev/scene.ts";
+import { NEEDS, START_MS, snapshotAt, tickAt } from "../dev/scene.ts";
 import type { AlertState } from "../src/wire/AlertState.ts";
 import { type FakeHub, startFakeHub } from "./fakehub.ts";
 import { startBrowser } from "./tablet.ts";
@@ -9,6 +9,7 @@ import { startBrowser } from "./tablet.ts";
 const LEVELS = ["emergency", "alarm", "warning", "caution"] as const;
 
 let hub: FakeHub;
+let beating: ReturnType<typeof setInterval> | undefined;
 let browser: Browser;
 const contexts: BrowserContext[] = [];
 
@@ -36,6 +37,14 @@ beforeAll(async () => {
     const alerts = everyLevel();
     const needs = alerts.map(({ id, boat }) => ({ ...need, alert: id, boat }));
     joined.say({ kind: "snapshot", ...scene, alerts, tick: { ...scene.tick, needs } });
+    // A server that says nothing for 5 s has its pages shaded as not watching: on a slow machine that
+    // shade would be measured instead of the cards.
+    clearInterval(beating);
+    let second = 0;
+    beating = setInterval(() => {
+      second += 1;
+      joined.say({ kind: "tick", ...tickAt(0), now_ms: START_MS + second * 1000, needs });
+    }, 1000);
   });
   browser = await startBrowser();
 });
@@ -45,6 +54,7 @@ afterEach(async () => {
 });
 
 afterAll(async () => {
+  clearInterval(beating);
   await browser.close();
   hub.close();
 });
