@@ -92,9 +92,7 @@ const between = (id: string, fromS: number, toS: number) =>
   });
 
 describe("the demonstration's seven happenings, on two tablets", () => {
-  // A known shortfall (DEVELOPERS.md, "What was measured"): this version does not see so short a capsize.
-  // The day it does, this says so: make it an ordinary test then.
-  it.fails("04 goes over at 75 s and is righted after 24 s: a capsize is shown. NOT SEEN by this version", async () => {
+  it("04 goes over at 75 s and is righted after 24 s: her phone feels it, and a capsize is shown", async () => {
     await until(75 + 24 + 120);
     const found = between("04", 70, 75 + 24 + 30).filter(({ about }) => about === "capsize");
     expect(found.length).toBeGreaterThan(0);

@@ -25,7 +25,7 @@ const ROUGHNESS: f64 = 40.0;
 const SIZE: f64 = 5.0;
 /// Signs whose weight may only rise with their value, or only fall: where the physics says so, the fit must
 /// not say otherwise for the sake of a few sessions.
-const RISES: [&str; 17] = [
+const RISES: [&str; 18] = [
     "fell",
     "fell m/s",
     "fell off the wind",
@@ -37,6 +37,7 @@ const RISES: [&str; 17] = [
     "heel",
     "heel lasts",
     "heel above before",
+    "lies over",
     "models",
     "models lately",
     "models and way",
@@ -45,7 +46,7 @@ const RISES: [&str; 17] = [
     "fleet",
 ];
 /// See [`RISES`].
-const FALLS: [&str; 7] = ["decay", "took", "lies ahead", "swings", "burst", "way left", "gybe"];
+const FALLS: [&str; 8] = ["stands up", "decay", "took", "lies ahead", "swings", "burst", "way left", "gybe"];
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
 /// One row in so many is taken: neighbouring seconds say the same.

@@ -48,6 +48,11 @@ const STREAM_UNKNOWN_SD_MPS: f64 = 0.1;
 /// Further than this from where she was first heard she has sailed, metres: a receiver's error wanders
 /// by some five (`detection.md` (c)).
 const SAILED_M: f64 = 50.0;
+/// Or when she has made at least this over the ground, m/s, ...
+const SAILED_MPS: f64 = 0.6;
+/// ... for this long without a pause, s: who beats to and fro off the slipway is soon near it again, and a
+/// receiver that leaps at its berth has settled within seconds (reasoned).
+const SAILED_S: f64 = 20.0;
 /// A course tells the side she sails to once it is this fast, m/s.
 const SIDE_SURE_MPS: f64 = 0.4;
 /// Receivers' position errors, and with them distances, are correlated over this time at least, s
@@ -135,6 +140,8 @@ pub struct Conditions {
     /// Where she was first heard, and whether she has left it.
     first: Option<Local>,
     has_sailed: bool,
+    /// For how long she has made way without a pause, s.
+    way_s: f64,
     /// The probability of each condition, as last weighed: many rules ask between two fixes.
     shares: [f64; Condition::COUNT],
     /// That of a capsize, smoothed.
@@ -174,6 +181,7 @@ impl Conditions {
             wind_from: None,
             first: None,
             has_sailed: false,
+            way_s: 0.0,
             smoothed: decide::Smoothed::default(),
             rhythm_s: 1.0,
             heard_s: 0.0,
@@ -272,10 +280,12 @@ impl Conditions {
     fn step(&mut self, dt_s: f64, motion: &Motion, drift: Option<Velocity>) {
         let around = self.around;
         let first = *self.first.get_or_insert(motion.position);
-        self.has_sailed |= motion.position.distance_m(first) > SAILED_M.max(5.0 * motion.position_sd_m);
+        let is_away = motion.position.distance_m(first) > SAILED_M.max(5.0 * motion.position_sd_m);
         let (sum, count) = self.gathered;
         let mean = Velocity { east_mps: sum.east_mps / count, north_mps: sum.north_mps / count };
         let (ground, sd) = self.receiver.believed(motion, mean, drift, dt_s);
+        self.way_s = if ground.speed_mps() > SAILED_MPS { self.way_s + dt_s } else { 0.0 };
+        self.has_sailed |= is_away || self.way_s > SAILED_S;
         let stream = around.stream.map_or(Velocity::default(), |stream| stream.velocity);
         let water = ground.minus(stream);
         self.follow_wind();
@@ -441,7 +451,11 @@ impl Conditions {
         let models = self.bank.share(Condition::Capsized);
         let capsized = match (&self.seen, self.silent_s) {
             (Some(seen), None) => {
-                let berth_ln = if self.has_sailed { 0.0 } else { BERTH_LN };
+                let berth_ln = match (self.has_sailed, seen.sense) {
+                    (true, _) => 0.0,
+                    (false, Sense::Felt) => BERTH_FELT_LN,
+                    (false, Sense::Blind | Sense::Sparse) => BERTH_LN,
+                };
                 weigh::told_more(weigh::probability(seen), self.signs.beside_ln() + berth_ln)
             }
             (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
@@ -510,8 +524,10 @@ impl Conditions {
 }
 
 /// A boat that never left where she was first heard lies at her berth or on the beach, and her receiver wanders:
-/// what that says for a capsize, as a ln likelihood ratio (reasoned; heel still speaks).
+/// what that says for a capsize, as a ln likelihood ratio (reasoned).
 const BERTH_LN: f64 = -4.0;
+/// The same where heel is felt: boats are laid over ashore too, but many go over as they put off (reasoned).
+const BERTH_FELT_LN: f64 = -1.5;
 /// A boat that makes way is not capsized: no more than this of the models' share is believed.
 const MAKING_WAY_MOST: f64 = 0.02;
 /// Silence is more than so many of the feed's own intervals and ...

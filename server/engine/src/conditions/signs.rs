@@ -24,8 +24,19 @@ const HEEL_LOOK_DEG: f64 = 60.0;
 /// Heel beyond this counts the seconds she lies over, degrees (`detection.md`: past about 75 lasting is
 /// near proof; a hull on her side rolls by ten).
 const HEEL_OVER_DEG: f64 = 65.0;
+/// Heel below this counts the seconds she stands up, degrees: dinghies are sailed below it (practice), and a rig in
+/// the water does not let her stand so.
+const HEEL_UP_DEG: f64 = 30.0;
 /// A sensor that shows more than this while she makes way lies: no dinghy sails on her side, degrees.
-const HEEL_HONEST_DEG: f64 = 40.0;
+const HEEL_HONEST_DEG: f64 = 28.0;
+/// One that shows less than this as a rule is believed wholly, degrees (reasoned: of readings under sail in the
+/// recordings 95 % are below 25).
+const HEEL_TRUSTED_DEG: f64 = 15.0;
+/// On her side she goes no faster than the second, m/s, and hardly ever than the first: rig and hull drag
+/// in the water (`leeway.md`: 0.4 m/s seen).
+const ON_SIDE_MPS: (f64, f64) = (0.6, 1.2);
+/// So many seconds on her side, or standing up, say all that they can.
+const OVER_SURE_S: f64 = 12.0;
 /// Where the wind's speed is not known it is taken as this, m/s.
 const WIND_USUAL_MPS: f64 = 5.0;
 /// Drift is measured in a wind of at least this, m/s: below it the water moves her more.
@@ -36,7 +47,7 @@ const WAY_HALF_MPS: f64 = 0.8;
 const MODEL_SURE: f64 = 13.8;
 
 /// How many signs there are.
-pub const SIGNS: usize = 43;
+pub const SIGNS: usize = 45;
 
 /// A feed with more than so many seconds between fixes is a sparse one.
 const SPARSE_S: f64 = 2.5;
@@ -85,6 +96,8 @@ pub const NAMES: [&str; SIGNS] = [
     "heel steady",
     "heel lasts",
     "heel above before",
+    "lies over",
+    "stands up",
     "bow",
     "models",
     "models lately",
@@ -161,6 +174,7 @@ pub(crate) struct Signs {
     heel_mean: f64,
     heel_square: f64,
     over_s: f64,
+    up_s: f64,
     bow: Option<f64>,
     models: f64,
     models_lately: f64,
@@ -178,6 +192,16 @@ fn ln(value: f64) -> f64 {
 /// `value` where it is known.
 fn known(is: bool, value: f64) -> f64 {
     if is { value } else { f64::NAN }
+}
+
+/// 1 up to `all`, 0 from `none` on, a line between.
+fn falls(value: f64, all: f64, none: f64) -> f64 {
+    ((none - value) / (none - all)).clamp(0.0, 1.0)
+}
+
+/// How far a sensor is trusted that shows `usual_deg` while she sails, 0..=1.
+fn trusted(usual_deg: f64) -> f64 {
+    falls(usual_deg, HEEL_TRUSTED_DEG, HEEL_HONEST_DEG)
 }
 
 impl Signs {
@@ -238,6 +262,7 @@ impl Signs {
                 follow(usual, size, dt_s, 120.0);
             }
             self.over_s = if size > HEEL_OVER_DEG { self.over_s + dt_s } else { 0.0 };
+            self.up_s = if size < HEEL_UP_DEG { self.up_s + dt_s } else { 0.0 };
         }
         if let Some(off_deg) = look.off_wind_deg {
             let towards = off_deg.to_radians().cos();
@@ -250,6 +275,13 @@ impl Signs {
     pub(crate) fn beside_ln(&self) -> f64 {
         let alongside_ln = if self.came_alongside { ALONGSIDE_LN } else { 0.0 };
         self.gaps.ln_ratio() + alongside_ln
+    }
+
+    /// Seconds on her side, as far as the sensor is to be trusted and she goes no faster than a boat that lies so:
+    /// each alone says little, all three are near proof.
+    fn lies_over(&self, usual_deg: f64) -> f64 {
+        let slow = falls(self.smooth_mps, ON_SIDE_MPS.0, ON_SIDE_MPS.1);
+        self.over_s.min(OVER_SURE_S) * trusted(usual_deg) * slow
     }
 
     /// A stop says the less the less way there was to lose.
@@ -310,6 +342,8 @@ impl Signs {
             known(heels, self.heel_square.sqrt()),
             known(heels, self.over_s.min(20.0)),
             known(heels, self.heel.unwrap_or(0.0) - usual_deg),
+            known(heels, self.lies_over(usual_deg)),
+            known(heels, self.up_s.min(OVER_SURE_S) * trusted(usual_deg)),
             self.bow.unwrap_or(f64::NAN),
             self.models,
             self.models_lately,

@@ -193,6 +193,65 @@ fn a_mast_in_the_water_is_near_proof() {
     assert!(passage.conditions.belief().capsized() > 0.9);
 }
 
+/// Lets her go to and fro within 50 m of where she put off, as beginners do off the slipway.
+fn to_and_fro(passage: &mut Passage, seconds: i64, heel_deg: Option<f64>) {
+    for second in 0..seconds {
+        let course = if second / 25 % 2 == 0 { 80.0 } else { 280.0 };
+        let (wobble, sway) = (6.0 * passage.noise.next(), 3.0 * passage.noise.next());
+        passage.second(course + wobble, 2.0, heel_deg.map(|heel| heel + sway));
+    }
+}
+
+#[test]
+fn a_mast_in_the_water_soon_after_the_launch_is_near_proof_too() {
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        to_and_fro(&mut passage, 75, Some(-2.0));
+        for speed in [1.6, 1.1, 0.8] {
+            passage.second(120.0, speed, Some(70.0));
+        }
+        let levels: Vec<Option<Level>> = (0..20)
+            .map(|_| {
+                let wobble = 20.0 * passage.noise.next();
+                passage.second(140.0 + wobble, 0.7, Some(90.0));
+                passage.conditions.wanted().map(|wanted| wanted.level)
+            })
+            .collect();
+        assert!(levels[10..].iter().all(|&level| level >= Some(Level::Warning)), "seed {seed}: {levels:?}");
+    }
+}
+
+#[test]
+fn a_sensor_that_shows_her_upright_again_ends_the_alert_though_she_still_lies_there() {
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        to_and_fro(&mut passage, 75, Some(-2.0));
+        passage.second(120.0, 1.2, Some(70.0));
+        for _ in 0..24 {
+            passage.second(140.0, 0.7, Some(90.0));
+        }
+        assert!(passage.conditions.wanted().is_some(), "seed {seed}");
+        for _ in 0..25 {
+            let heel = 4.0 * passage.noise.next();
+            passage.second(140.0, 0.7, Some(heel));
+        }
+        assert_eq!(passage.conditions.wanted(), None, "seed {seed}");
+    }
+}
+
+#[test]
+fn a_receiver_that_wanders_at_its_berth_has_not_sailed() {
+    let mut passage = Passage::new(3);
+    for second in 0..600 {
+        // A leap now and then, a creep between.
+        let speed = if second % 60 < 4 { 3.0 } else { 0.4 };
+        passage.second(f64::from(second / 60 * 137), speed, None);
+    }
+    assert!(!passage.conditions.has_sailed);
+    to_and_fro(&mut passage, 40, None);
+    assert!(passage.conditions.has_sailed);
+}
+
 #[test]
 fn a_knocked_sensor_on_a_boat_that_sails_on_proves_nothing() {
     let mut passage = Passage::new(3);
