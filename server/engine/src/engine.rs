@@ -3,7 +3,7 @@
 use crate::{
     alerts::{Alerts, Claim, Topic},
     claims::Claims,
-    conditions::{Fleet as FleetState, SafetyBoat, Stream, Surroundings, WaterWind},
+    conditions::{Fleet as FleetState, SafetyBoat, Stream, Surroundings, WaterWind, told_more},
     craft::Craft,
     drift::Push,
     effect::{AlertKind, Effect, Level, Turn, WindNow},
@@ -31,6 +31,10 @@ const SAFETY_FRESH_MS: i64 = 15_000;
 /// This near a landing place a stop is as likely to be a coming ashore as anything else, metres: the
 /// beach and the error of a phone (our choice).
 const LANDING_REACH_M: f64 = 25.0;
+
+/// What a stop there says for a capsize against the same stop elsewhere, as a ln likelihood ratio: of those that
+/// the motion alone called 0.55 one in ten was one (tuning seeds).
+const LANDING_LN: f64 = -2.3;
 
 /// Nearer than this to a landing place nothing is learnt of the stream, metres: the water is shallow
 /// and slack there (our choice).
@@ -435,8 +439,11 @@ fn claim_capsize(
             if at_landing && !over && wanted.level < Level::Warning {
                 return alerts.release(now, topic, craft.conditions.belief().most_likely().word());
             }
-            let level = if at_landing && !over { Level::Caution } else { wanted.level };
-            let claim = Claim { level, began: wanted.began, confidence: Some(wanted.confidence) };
+            let (level, confidence) = match at_landing && !over {
+                true => (Level::Caution, told_more(wanted.confidence, LANDING_LN)),
+                false => (wanted.level, wanted.confidence),
+            };
+            let claim = Claim { level, began: wanted.began, confidence: Some(confidence) };
             alerts.hold(now, topic, claim, || craft.conditions.evidence());
         }
         Some(_) => alerts.release(now, topic, "not afloat"),

@@ -111,11 +111,6 @@ impl Heel {
         }
         ln
     }
-
-    /// How far the sensor is believed under `condition`, 0..=1.
-    pub(crate) fn honest(&self, condition: Condition) -> f64 {
-        self.honest[condition.ix()]
-    }
 }
 
 /// A normal density of |heel| folded at both ends of 0..=180.

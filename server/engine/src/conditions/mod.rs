@@ -28,6 +28,7 @@ mod trials;
 pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
 pub use model::Condition;
 pub use signs::{NAMES as SIGN_NAMES, SIGNS, Sense, StopSeen};
+pub(crate) use weigh::told_more;
 pub use weigh::weighed;
 
 use crate::{
@@ -456,9 +457,9 @@ impl Conditions {
                     (false, Sense::Felt) => BERTH_FELT_LN,
                     (false, Sense::Blind | Sense::Sparse) => BERTH_LN,
                 };
-                weigh::told_more(weigh::probability(seen), self.signs.beside_ln() + berth_ln)
+                told_more(weigh::probability(seen), self.signs.beside_ln() + berth_ln)
             }
-            (Some(seen), Some(_)) => weigh::told_more(weigh::probability(seen), self.silence_ln),
+            (Some(seen), Some(_)) => told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),
         };
@@ -488,12 +489,11 @@ impl Conditions {
     /// What the belief rests on in words and numbers, most telling first.
     pub fn evidence(&self) -> Vec<String> {
         let mut evidence = Vec::new();
-        let heel = self.last.and_then(|last| last.heel_deg);
-        if let Some(heel) = heel
-            && heel.abs() > 60.0
-            && self.heel.honest(Condition::Capsized) > 0.4
-        {
-            evidence.push(format!("heel {:.0} deg", heel.abs()));
+        let heel_deg = self.last.and_then(|last| last.heel_deg).map(f64::abs);
+        let is_felt = self.seen.is_some_and(|seen| seen.sense == Sense::Felt);
+        if let Some(heel_deg) = heel_deg.filter(|heel_deg| is_felt && *heel_deg > signs::HEEL_LOOK_DEG) {
+            let lasts = words::lasts(self.signs.over_s());
+            evidence.push(format!("heel {heel_deg:.0} deg{lasts}"));
         }
         evidence.extend(self.stop_words.clone());
         let (down, across) = self.bank.lie(Condition::Capsized);

@@ -20,7 +20,7 @@ const FASTEST_MIN_MPS: f64 = 0.5;
 /// "Lately" fades with this time constant, s.
 const FASTEST_MEMORY_S: f64 = 60.0;
 /// Heel beyond this is looked at even while she makes way, degrees.
-const HEEL_LOOK_DEG: f64 = 60.0;
+pub(crate) const HEEL_LOOK_DEG: f64 = 60.0;
 /// Heel beyond this counts the seconds she lies over, degrees (`detection.md`: past about 75 lasting is
 /// near proof; a hull on her side rolls by ten).
 const HEEL_OVER_DEG: f64 = 65.0;
@@ -275,6 +275,11 @@ impl Signs {
     pub(crate) fn beside_ln(&self) -> f64 {
         let alongside_ln = if self.came_alongside { ALONGSIDE_LN } else { 0.0 };
         self.gaps.ln_ratio() + alongside_ln
+    }
+
+    /// For how long she lies over without a reading that says otherwise, s.
+    pub(crate) fn over_s(&self) -> f64 {
+        self.over_s
     }
 
     /// Seconds on her side, as far as the sensor is to be trusted and she goes no faster than a boat that lies so:

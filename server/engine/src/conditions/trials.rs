@@ -218,6 +218,11 @@ fn a_mast_in_the_water_soon_after_the_launch_is_near_proof_too() {
             })
             .collect();
         assert!(levels[10..].iter().all(|&level| level >= Some(Level::Warning)), "seed {seed}: {levels:?}");
+        // What it rests on is told, and told first, as long as it lasts.
+        let evidence = passage.conditions.evidence();
+        let first = evidence.first().map(String::as_str);
+        assert!(first.is_some_and(|words| words.starts_with("heel 9") || words.starts_with("heel 8")));
+        assert!(first.is_some_and(|words| words.contains(" deg for 2")), "{evidence:?}");
     }
 }
 

@@ -3,9 +3,11 @@
 //! An additive model (weights of evidence, Good 1950; fitted as a penalised logistic regression,
 //! Eilers and Marx 1996): the weight of a sign is a broken line over its value, held beyond its
 //! ends, so that no reading outside what was ever seen can shout. Unknown signs have a weight too.
+//! What two signs say together and neither alone is a small table over both (an additive model with
+//! pairs: Lou, Caruana, Gehrke and Hooker 2013).
 
 use super::{
-    signs::{Sense, StopSeen},
+    signs::{SIGNS, Sense, StopSeen},
     weights::{BLIND, FELT, SPARSE},
 };
 
@@ -46,6 +48,57 @@ pub(crate) struct Scale {
     pub before: f64,
     /// In the order of the signs' names.
     pub weights: &'static [Weight],
+    /// For each sign the values at which the tables of pairs have a line, ascending; empty: in no pair.
+    pub lines: &'static [&'static [f64]],
+    /// What pairs of signs say together.
+    pub pairs: &'static [Pair],
+}
+
+/// What two signs say together beyond what each says alone.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Pair {
+    /// Which signs, by their place among the names.
+    pub of: (usize, usize),
+    /// ln odds where a line of the first (rows) crosses one of the second (columns), row by row; each has
+    /// one line more, for a sign that is not known. Between lines both ways in proportion.
+    pub ln_odds: &'static [f64],
+}
+
+/// Where a value lies among lines: the lower one and the share of the way to the next.
+#[derive(Clone, Copy)]
+struct Spot {
+    line: usize,
+    share: f64,
+}
+
+fn spot(lines: &[f64], value: f64) -> Spot {
+    let (Some(&first), Some(&last)) = (lines.first(), lines.last()) else {
+        return Spot { line: 0, share: 0.0 };
+    };
+    if value.is_nan() {
+        return Spot { line: lines.len(), share: 0.0 };
+    }
+    let value = value.clamp(first, last);
+    let line = lines.partition_point(|&line| line <= value).saturating_sub(1);
+    let share = match (lines.get(line), lines.get(line + 1)) {
+        (Some(&low), Some(&high)) if high > low => (value - low) / (high - low),
+        _ => 0.0,
+    };
+    Spot { line, share }
+}
+
+impl Pair {
+    /// `columns`: how many lines the second sign has, the one for not known among them.
+    fn at(&self, row: Spot, column: Spot, columns: usize) -> f64 {
+        let one =
+            |row: usize, column: usize| self.ln_odds.get(row * columns + column).copied().unwrap_or(0.0);
+        let along = |row: usize| {
+            let here = one(row, column.line);
+            if column.share > 0.0 { here + column.share * (one(row, column.line + 1) - here) } else { here }
+        };
+        let here = along(row.line);
+        if row.share > 0.0 { here + row.share * (along(row.line + 1) - here) } else { here }
+    }
 }
 
 fn scale(seen: &StopSeen) -> &'static Scale {
@@ -56,9 +109,26 @@ fn scale(seen: &StopSeen) -> &'static Scale {
     }
 }
 
-/// What each sign adds to the ln odds of a capsize, by its name.
+/// What each sign adds to the ln odds of a capsize, by its name; what a pair says is halved between its two.
 pub fn weighed(seen: &StopSeen) -> impl Iterator<Item = (&'static str, f64)> {
-    scale(seen).weights.iter().zip(&seen.values).map(|(weight, &value)| (weight.sign, weight.of(value)))
+    let scale = scale(seen);
+    let mut shares = [0.0; SIGNS];
+    for ((share, weight), &value) in shares.iter_mut().zip(scale.weights).zip(&seen.values) {
+        *share = weight.of(value);
+    }
+    if !scale.pairs.is_empty() {
+        let mut spots = [Spot { line: 0, share: 0.0 }; SIGNS];
+        for ((place, lines), &value) in spots.iter_mut().zip(scale.lines).zip(&seen.values) {
+            *place = spot(lines, value);
+        }
+        for pair in scale.pairs {
+            let (row, column) = pair.of;
+            let half = pair.at(spots[row], spots[column], scale.lines[column].len() + 1) / 2.0;
+            shares[row] += half;
+            shares[column] += half;
+        }
+    }
+    scale.weights.iter().map(|weight| weight.sign).zip(shares)
 }
 
 /// The probability that she is capsized, given what is seen.
@@ -84,6 +154,38 @@ mod tests {
             [(-5.0, -1.0), (0.0, -1.0), (0.5, -0.5), (2.0, 1.0), (2.5, 1.25), (9.0, 1.5), (f64::NAN, 0.25)]
         {
             assert!((weight.of(value) - expected).abs() < 1e-12, "{value}");
+        }
+    }
+
+    #[test]
+    fn a_pair_is_level_between_its_lines_and_held_beyond() {
+        let (rows, columns) = ([0.0, 2.0], [10.0, 20.0]);
+        let pair = Pair { of: (0, 1), ln_odds: &[0.0, 1.0, 5.0, 2.0, 3.0, 6.0, 7.0, 8.0, 9.0] };
+        for (row, column, expected) in [
+            (0.0, 10.0, 0.0),
+            (1.0, 10.0, 1.0),
+            (1.0, 15.0, 1.5),
+            (9.0, 99.0, 3.0),
+            (-9.0, 20.0, 1.0),
+            (f64::NAN, 15.0, 7.5),
+            (1.0, f64::NAN, 5.5),
+            (f64::NAN, f64::NAN, 9.0),
+        ] {
+            let got = pair.at(spot(&rows, row), spot(&columns, column), 3);
+            assert!((got - expected).abs() < 1e-12, "{row} {column}: {got}");
+        }
+    }
+
+    #[test]
+    fn every_pair_has_a_value_wherever_two_lines_cross() {
+        for scale in [BLIND, FELT, SPARSE] {
+            for pair in scale.pairs {
+                let (row, column) = pair.of;
+                let crossings = (scale.lines[row].len() + 1) * (scale.lines[column].len() + 1);
+                assert_eq!(pair.ln_odds.len(), crossings, "{} and {}", NAMES[row], NAMES[column]);
+                assert!(pair.ln_odds.iter().all(|ln_odds| ln_odds.abs() < 5.0));
+            }
+            assert!(scale.lines.iter().all(|lines| lines.is_sorted()));
         }
     }
 

@@ -11,6 +11,15 @@ use super::around::Surroundings;
 /// Seconds before the stop in which her speed under way is looked for.
 const BEFORE_S: f64 = 12.0;
 
+/// " for 12 s", " for 2 min 5 s"; nothing while it says nothing.
+pub(crate) fn lasts(s: f64) -> String {
+    match s as u32 {
+        0..2 => String::new(),
+        s @ 2..120 => format!(" for {s} s"),
+        s => format!(" for {} min {} s", s / 60, s % 60),
+    }
+}
+
 /// "4.1 kn to 0.5 kn in 3 s": from the fastest of the last seconds before `began` to the first
 /// moment at a third of it.
 pub(crate) fn stop<'a>(

@@ -3,7 +3,10 @@
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
 //! differences of neighbours keeps it smooth (Eilers and Marx 1996), one on the values keeps it small.
-//! Newton's method on the normal equations; nothing is random.
+//! Newton's method on the normal equations; nothing is random. What is left over is looked at over every
+//! pair of signs; the pairs that would explain most of it get a table each (`pairs.rs`).
+
+mod pairs;
 
 use std::{collections::BTreeMap, thread};
 
@@ -51,6 +54,10 @@ const FALLS: [&str; 8] = ["stands up", "decay", "took", "lies ahead", "swings", 
 const WRONG_WAY: f64 = 1e5;
 /// One row in so many is taken: neighbouring seconds say the same.
 const EVERY: usize = 3;
+/// Of those again one in so many for the tables of pairs.
+const PAIRS_EVERY: usize = 2;
+/// Fewer seconds than this are too few for tables of pairs: they were learnt by heart, and found less.
+const PAIRS_ROWS: usize = 50_000;
 /// Newton steps; it settles in some twenty, as the wrong ways are found.
 const STEPS: usize = 25;
 
@@ -71,13 +78,13 @@ fn main() {
     let rows: Vec<Row> = halves.into_iter().flatten().collect();
     eprintln!("{} sessions", work.len());
     println!(
-        "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs.rs`, which fits them"
+        "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs`, which fits them"
     );
     println!("//! on the fitting season; not to be changed by hand.\n");
     println!(
         "#![allow(clippy::approx_constant, reason = \"a weight may lie near a constant of mathematics\")]\n"
     );
-    println!("use super::weigh::{{Scale, Weight}};\n");
+    println!("use super::weigh::{{Pair, Scale, Weight}};\n");
     let mut scales = [Vec::new(), Vec::new(), Vec::new()];
     for row in rows {
         scales[row.seen.sense as usize].push(row);
@@ -262,5 +269,35 @@ fn print(name: &str, rows: Vec<Row>) {
         );
         start += knots.len() + 1;
     }
-    println!("    ],\n}};");
+    println!("    ],");
+    match rows.len() < PAIRS_ROWS {
+        true => println!("    lines: &[],\n    pairs: &[],"),
+        false => print_pairs(rows, &lines, &weights),
+    }
+    println!("}};");
+}
+
+/// Fits the tables of pairs to what the lines leave over, and prints them.
+fn print_pairs(rows: Vec<Row>, lines: &[Vec<f64>], weights: &[f64]) {
+    let rows: Vec<Row> = rows.into_iter().step_by(PAIRS_EVERY).collect();
+    let mut at = Vec::new();
+    let alone: Vec<f64> = rows
+        .iter()
+        .map(|row| {
+            touched(row, lines, &mut at);
+            at.iter().map(|&(ix, share)| weights[ix] * share).sum()
+        })
+        .collect();
+    let tables = pairs::fit(&rows, &alone);
+    println!("    lines: &[");
+    for lines in &tables.lines {
+        println!("        &{lines:?},");
+    }
+    println!("    ],\n    pairs: &[");
+    for ((a, b), values) in &tables.pairs {
+        let values: Vec<String> = values.iter().map(|value| format!("{value:.3}")).collect();
+        println!("        // {} and {}", SIGN_NAMES[*a], SIGN_NAMES[*b]);
+        println!("        Pair {{ of: ({a}, {b}), ln_odds: &[{}] }},", values.join(", "));
+    }
+    println!("    ],");
 }
