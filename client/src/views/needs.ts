@@ -9,6 +9,7 @@ import type { Need } from "../wire/Need.ts";
 import type { Way } from "../wire/Way.ts";
 import { boatId, fixAge, isOut, namesAboard, type View, whose } from "./context.ts";
 import { type Level, levelOf, rank } from "./levels.ts";
+import { tenths } from "./tenths.ts";
 
 /** Where she is from a safety boat. */
 export interface WayThere {
@@ -88,7 +89,7 @@ function card(view: View, alert: AlertState, need: Need | null): NeedCard {
     names: alert.boat === null ? "" : namesAboard(state, alert.boat).join(", "),
     why: need?.why ?? "",
     evidence: alert.evidence,
-    likely: alert.confidence === null ? "" : t.needs.likely(Math.round(alert.confidence * 10)),
+    likely: alert.confidence === null ? "" : t.needs.likely(tenths(alert.confidence)),
     way: need === null ? null : wayThere(view, need.ways),
     positionNote: alert.boat === null ? "" : positionNote(view, alert.boat),
     ...goingOf(view, alert),

@@ -5,6 +5,7 @@ import { word } from "../strings/index.ts";
 import { bearingText, speedText, speedValue, UNKNOWN } from "../units.ts";
 import { doingWords } from "./boats.ts";
 import { boatTitle, fixAge, namesAboard, type View } from "./context.ts";
+import { tenths } from "./tenths.ts";
 
 /** A named value, with its age where it has one. */
 export interface Fact {
@@ -101,7 +102,7 @@ function accuracy(sdM: number | undefined): string {
 
 /** A chance worth mentioning; below one in twenty it would only frighten. */
 function chance({ t }: View, p: number | undefined): string {
-  return p === undefined || p < 0.05 ? "" : `, ${t.boats.capsizeChance(Math.round(p * 10))}`;
+  return p === undefined || p < 0.05 ? "" : `, ${t.boats.capsizeChance(tenths(p))}`;
 }
 
 /** Columns for the plot: seconds, speed, heel. Unknown is a hole, never zero. */

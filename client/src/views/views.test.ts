@@ -13,6 +13,7 @@ import { rescueOf, waterStage } from "./rescue.ts";
 import { sheetColumns, sheetOf } from "./sheet.ts";
 import { alertSpeech, spokenDistance, spokenId } from "./speech.ts";
 import { tallyStrip } from "./tally.ts";
+import { tenths } from "./tenths.ts";
 import { windColumns, windTile } from "./wind.ts";
 
 const scene = (s = 0): State => fromSnapshot(snapshotAt(s));
@@ -57,6 +58,10 @@ describe("needCards", () => {
     expect(cardOf(3).card?.since).toMatch(/^for .+, expected at \d\d:\d\d$/);
     expect(cardOf(3).speech).toBe(`${listed?.name}. Not back yet.`);
     expect(cardOf(2).card?.id).toBe("Somebody");
+  });
+
+  it("never says that a capsize is certain, or that it cannot be", () => {
+    expect([0.994, 0.95, 0.26, 0.03].map(tenths)).toEqual([9, 9, 3, 1]);
   });
 
   it("says who, where from here, and whether anyone is going", () => {
