@@ -19,6 +19,7 @@ use dunlin_engine::{
     moment::Moment,
 };
 use dunlin_sim::{Season, Session, Truth, sessions};
+use pairs::{quantiles, spot};
 
 /// Quantiles at which the lines may bend.
 const QUANTILES: [f64; 7] = [0.01, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99];
@@ -141,35 +142,15 @@ fn state(truth: &Truth, boat: &str, at_ms: i64) -> Option<bool> {
     Some(false)
 }
 
-fn knots(rows: &[Row], sign: usize) -> Vec<f64> {
-    let mut values: Vec<f64> =
-        rows.iter().map(|row| row.seen.values[sign]).filter(|value| value.is_finite()).collect();
-    values.sort_by(f64::total_cmp);
-    let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
-    let mut knots: Vec<f64> =
-        QUANTILES.iter().filter_map(|&q| at(q)).map(|value| (value * 1e3).round() / 1e3).collect();
-    knots.dedup();
-    knots
-}
-
 /// Where a row's values fall on the lines: index and share of each coefficient touched.
 fn touched(row: &Row, lines: &[Vec<f64>], out: &mut Vec<(usize, f64)>) {
     out.clear();
     let mut start = 0;
     for (knots, &value) in lines.iter().zip(&row.seen.values) {
-        let last = knots.len().saturating_sub(1);
-        if value.is_nan() || knots.is_empty() {
-            out.push((start + knots.len(), 1.0));
-        } else {
-            let value = value.clamp(knots[0], knots[last]);
-            let left = knots.partition_point(|&knot| knot <= value).saturating_sub(1);
-            let right = (left + 1).min(last);
-            let span = knots[right] - knots[left];
-            let share = if span > 0.0 { (value - knots[left]) / span } else { 0.0 };
-            out.push((start + left, 1.0 - share));
-            if share > 0.0 {
-                out.push((start + right, share));
-            }
+        let (left, share) = spot(knots, value);
+        out.push((start + left, 1.0 - share));
+        if share > 0.0 {
+            out.push((start + left + 1, share));
         }
         start += knots.len() + 1;
     }
@@ -251,7 +232,7 @@ fn solve(mut a: Vec<Vec<f64>>, mut b: Vec<f64>) -> Vec<f64> {
 fn print(name: &str, rows: Vec<Row>) {
     let capsized = rows.iter().filter(|row| row.capsized).count();
     eprintln!("{name}: {} seconds looked at, {capsized} of them capsized", rows.len());
-    let lines: Vec<Vec<f64>> = (0..SIGNS).map(|sign| knots(&rows, sign)).collect();
+    let lines: Vec<Vec<f64>> = (0..SIGNS).map(|sign| quantiles(&rows, sign, &QUANTILES)).collect();
     let weights = fit(&rows, &lines);
     println!("#[rustfmt::skip]\npub(crate) static {name}: Scale = Scale {{");
     println!("    before: {:.3},\n    weights: &[", weights[weights.len() - 1]);

@@ -53,7 +53,8 @@ pub fn fit(rows: &[Row], alone: &[f64]) -> Tables {
     Tables { lines, pairs }
 }
 
-fn quantiles(rows: &[Row], sign: usize, of: &[f64]) -> Vec<f64> {
+/// The values of a sign at these quantiles, ascending, none twice.
+pub fn quantiles(rows: &[Row], sign: usize, of: &[f64]) -> Vec<f64> {
     let mut values: Vec<f64> =
         rows.iter().map(|row| row.seen.values[sign]).filter(|value| value.is_finite()).collect();
     values.sort_by(f64::total_cmp);
@@ -105,8 +106,8 @@ fn rank(rows: &[Row], alone: &[f64]) -> Vec<(usize, usize)> {
     gains.into_iter().take(PAIRS).map(|(_, pair)| pair).collect()
 }
 
-/// Where a value lies: the line below and the share of the way to the next.
-fn spot(lines: &[f64], value: f64) -> (usize, f64) {
+/// Where a value lies: the line below and the share of the way to the next; beyond the last line if not known.
+pub fn spot(lines: &[f64], value: f64) -> (usize, f64) {
     if value.is_nan() || lines.is_empty() {
         return (lines.len(), 0.0);
     }
