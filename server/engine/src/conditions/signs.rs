@@ -35,6 +35,8 @@ const HEEL_TRUSTED_DEG: f64 = 15.0;
 /// On her side she goes no faster than the second, m/s, and hardly ever than the first: rig and hull drag
 /// in the water (`leeway.md`: 0.4 m/s seen).
 const ON_SIDE_MPS: (f64, f64) = (0.6, 1.2);
+/// So many trusted seconds on her side make a stop of her drift.
+const LIES_SURE_S: f64 = 4.0;
 /// So many seconds on her side, or standing up, say all that they can.
 const OVER_SURE_S: f64 = 12.0;
 /// Where the wind's speed is not known it is taken as this, m/s.
@@ -224,7 +226,9 @@ impl Signs {
         follow(&mut self.slow_mps, speed_mps, dt_s, 5.0);
         self.fastest_mps = (self.fastest_mps * (-dt_s / FASTEST_MEMORY_S).exp()).max(self.smooth_mps);
         let usual_mps = self.fastest_mps.max(EXPECTED_SHARE * look.expected_mps).max(FASTEST_MIN_MPS);
-        let stopped = self.smooth_mps <= LOST_SHARE * usual_mps;
+        // What a hull on her side drifts is no way that she makes, however little she made before.
+        let lies = self.heel_usual.is_some_and(|usual_deg| self.lies_over(usual_deg) >= LIES_SURE_S);
+        let stopped = self.smooth_mps <= LOST_SHARE * usual_mps || lies;
         let idles = f64::from(u8::from(speed_mps < 0.4 * look.expected_mps));
         follow(&mut self.idle, idles, dt_s, 400.0);
         follow(&mut self.models, odds, dt_s, 4.0);
@@ -258,7 +262,10 @@ impl Signs {
             follow(&mut self.heel_mean, heel_deg, dt_s, 20.0);
             follow(&mut self.heel_square, (heel_deg - self.heel_mean).powi(2), dt_s, 20.0);
             let usual = self.heel_usual.get_or_insert(size.min(25.0));
-            if !stopped {
+            // Only way that a hull on her side cannot make tells that a sensor lies: one that drifts there for
+            // minutes would else prove her own sensor wrong.
+            let sails = size < HEEL_LOOK_DEG || self.smooth_mps > ON_SIDE_MPS.1;
+            if !stopped && sails {
                 follow(usual, size, dt_s, 120.0);
             }
             self.over_s = if size > HEEL_OVER_DEG { self.over_s + dt_s } else { 0.0 };

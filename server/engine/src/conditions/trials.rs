@@ -227,6 +227,27 @@ fn a_mast_in_the_water_soon_after_the_launch_is_near_proof_too() {
 }
 
 #[test]
+fn a_hull_that_lies_on_her_side_for_minutes_does_not_prove_her_sensor_wrong() {
+    for (sailed_kn, drifts_kn) in [(2.0, 0.4), (2.0, 0.7), (2.0, 1.2), (3.3, 1.2)] {
+        for seed in 0..20 {
+            let mut passage = Passage::new(seed);
+            to_and_fro(&mut passage, 75, Some(-2.0));
+            for _ in 0..60 {
+                let wobble = 6.0 * passage.noise.next();
+                passage.second(100.0 + wobble, sailed_kn, Some(-4.0));
+            }
+            for second in 0..300 {
+                let wobble = 10.0 * passage.noise.next();
+                passage.second(170.0 + wobble, drifts_kn, Some(92.0));
+                let level = passage.conditions.wanted().map(|wanted| wanted.level);
+                let case = format!("{sailed_kn} kn, then {drifts_kn} kn, seed {seed}, {second} s");
+                assert!(second < 20 || level >= Some(Level::Warning), "{case}: {level:?}");
+            }
+        }
+    }
+}
+
+#[test]
 fn a_sensor_that_shows_her_upright_again_ends_the_alert_though_she_still_lies_there() {
     for seed in 0..20 {
         let mut passage = Passage::new(seed);
