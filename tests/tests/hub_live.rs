@@ -6,9 +6,10 @@ use dunlin_engine::{input::Report, moment::FixTime};
 use dunlin_tests::hub::{BEGIN, Bay};
 use futures_util::{SinkExt, StreamExt};
 use serde_json::{Value, json};
-use tokio::net::TcpStream;
+use socket2::SockRef;
+use tokio::net::{TcpSocket, TcpStream};
 use tokio_tungstenite::{
-    MaybeTlsStream, WebSocketStream, connect_async,
+    MaybeTlsStream, WebSocketStream, client_async, connect_async,
     tungstenite::{Message, client::IntoClientRequest},
 };
 
@@ -25,6 +26,19 @@ async fn open(bay: &Bay, path: &str, cookie: Option<&str>) -> Socket {
         request.headers_mut().insert("Cookie", cookie.parse().expect("a header"));
     }
     connect_async(request).await.expect("opened").0
+}
+
+/// A tablet at the end of a narrow link: small segments and a small buffer, so that both ends' sockets hold
+/// some dozens of messages rather than thousands.
+async fn open_narrow(bay: &Bay) -> Socket {
+    let socket = TcpSocket::new_v4().expect("a socket");
+    socket.set_recv_buffer_size(4_096).expect("a small buffer");
+    SockRef::from(&socket).set_tcp_mss(536).expect("small segments");
+    let stream = socket.connect(bay.address).await.expect("connected");
+    let mut request = format!("ws://{}/live", bay.address).into_client_request().expect("a request");
+    let origin = format!("http://{}", bay.address).parse().expect("a header");
+    request.headers_mut().insert("Origin", origin);
+    client_async(request, MaybeTlsStream::Plain(stream)).await.expect("opened").0
 }
 
 async fn next(socket: &mut Socket) -> Message {
@@ -330,39 +344,44 @@ async fn a_second_phone_of_a_boat_takes_over_and_the_first_is_told() {
     assert_eq!(close_code(&mut first).await, 4002);
 }
 
+/// Tablets that write notes, and notes of each: no more at once than a tablet may (`limits::BURST`).
+const WRITERS: u32 = 40;
+/// See [`WRITERS`].
+const NOTES: u32 = 20;
+
 #[tokio::test(flavor = "multi_thread")]
 async fn a_tablet_that_does_not_read_delays_nobody_and_ends_where_the_others_are() {
     let bay = Bay::open(true).await;
-    let mut slow = open(&bay, "/live", None).await;
-    let mut quick = open(&bay, "/live", None).await;
-    let reader = tokio::spawn(async move {
-        until(&mut quick, |message| message["kind"] == "alert" && message["boat"] == 0).await;
-        quick
-    });
-    // Far more than the sockets' buffers and the queue of one tablet hold.
-    for n in 0..8_000 {
-        let report = Report {
-            taken: FixTime(BEGIN.0 + n * 1_000),
-            position: None,
-            accuracy_m: None,
-            speed_mps: None,
-            course: None,
-            heading: None,
-            heel_deg: None,
-            battery_pct: None,
-            help: Some(n % 2 == 0),
-        };
-        bay.bench.link.reports("07", vec![report]).await.expect("taken");
+    let mut slow = open_narrow(&bay).await;
+    // More than a narrow link and the queue of one tablet hold: counted, so that no speed matters.
+    let text = "bear away before the gust, not in it ".repeat(40);
+    for _ in 0..WRITERS {
+        let mut writer = open(&bay, "/live", None).await;
+        for request in 1..=NOTES {
+            act(&mut writer, request, json!({"kind": "note", "boat": null, "text": text})).await;
+        }
     }
-    drop(reader.await.expect("the quick tablet hears"));
-    // Another one acts: on a slow machine the quick one may have been silent for too long by now.
-    let mut other = open(&bay, "/live", None).await;
-    let last = act(&mut other, 1, json!({"kind": "mark", "boat": 1, "mark": "person_overboard"})).await;
+    let mut quick = open(&bay, "/live", None).await;
+    let report = Report {
+        taken: FixTime(BEGIN.0),
+        position: None,
+        accuracy_m: None,
+        speed_mps: None,
+        course: None,
+        heading: None,
+        heel_deg: None,
+        battery_pct: None,
+        help: Some(true),
+    };
+    bay.bench.link.reports("07", vec![report]).await.expect("taken");
+    until(&mut quick, |message| message["kind"] == "alert" && message["boat"] == 0).await;
+    let last = act(&mut quick, 1, json!({"kind": "mark", "boat": 1, "mark": "person_overboard"})).await;
     assert_eq!(last["refused"], Value::Null);
 
-    // Once it reads again it knows what the others know, by whatever way it got there.
-    // Cut off for its silence, as it may be on a slow machine, it comes again.
+    // Once it reads again it knows what the others know: told anew, or cut off for its silence, as it is where
+    // this took long, and come again.
     let mut known = BTreeMap::new();
+    let mut told_anew = 0;
     loop {
         let heard = tokio::time::timeout(PATIENCE, slow.next()).await.expect("in time");
         let Some(Ok(heard)) = heard else {
@@ -376,6 +395,7 @@ async fn a_tablet_that_does_not_read_delays_nobody_and_ends_where_the_others_are
         }
         match message["kind"].as_str() {
             Some("snapshot") => {
+                told_anew += 1;
                 known = message["alerts"].as_array().expect("alerts").iter().map(by_number).collect();
             }
             Some("alert") => drop(known.insert(message["id"].as_u64(), told(&message))),
@@ -388,7 +408,7 @@ async fn a_tablet_that_does_not_read_delays_nobody_and_ends_where_the_others_are
             break;
         }
     }
-    act(&mut slow, 1, json!({"kind": "note", "boat": null, "text": "here again"})).await;
+    assert!(told_anew > 1, "the notes must be more than its queue and its link hold");
 }
 
 fn by_number(alert: &Value) -> (Option<u64>, Value) {
