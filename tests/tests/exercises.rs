@@ -64,14 +64,18 @@ fn sailed(exercise: &str, noise: f64, step_s: f64) -> Vec<Motion> {
     motions
 }
 
-fn manoeuvres(motions: &[Motion], wind_from: f64) -> Vec<(Turn, f64, f64)> {
-    let wind = WaterWind {
-        from: Bearing::from_degrees_true(wind_from).unwrap(),
+fn wind(from_deg: f64) -> WaterWind {
+    WaterWind {
+        from: Bearing::from_degrees_true(from_deg).unwrap(),
         sd_deg: 5.0,
         speed_mps: Some(4.0),
         now_mps: None,
         stream: Velocity::default(),
-    };
+    }
+}
+
+fn manoeuvres(motions: &[Motion], wind_from: f64) -> Vec<(Turn, f64, f64)> {
+    let wind = wind(wind_from);
     let mut sailing = Sailing::new(BoatIx(0));
     motions
         .iter()
@@ -112,6 +116,30 @@ fn each_exercise_shows_its_tacks_and_gybes_and_no_others() {
                     assert!((-6.0..=8.0).contains(&late), "{late} s late: {what}");
                 }
             }
+        }
+    }
+}
+
+/// The wind comes to be known only as the exercise ends: what was sailed before is told then, at its own times.
+#[test]
+fn turns_sailed_before_the_wind_is_known_are_told_once_it_is() {
+    for row in rows("exercises.csv") {
+        let name = &row["exercise"];
+        let motions = sailed(name, 1.0, 1.0);
+        let from_the_start = manoeuvres(&motions, 0.0);
+        let (mut sailing, mut told) = (Sailing::new(BoatIx(0)), Vec::new());
+        for (n, motion) in motions.iter().enumerate() {
+            let wind = (n + 1 == motions.len()).then(|| wind(0.0));
+            let done = sailing.see(motion, wind.as_ref(), true);
+            assert!(wind.is_some() || done.is_empty(), "{name}: told without a wind: {done:?}");
+            told.extend(done);
+        }
+        let kinds = |turns: &[(Turn, f64, f64)]| turns.iter().map(|turn| turn.0).collect::<Vec<_>>();
+        let told: Vec<_> =
+            told.into_iter().map(|done| (done.turn, done.at.0 as f64 / 1000.0, done.turn_deg)).collect();
+        assert_eq!(kinds(&told), kinds(&from_the_start), "{name}");
+        for (late, live) in told.iter().zip(&from_the_start) {
+            assert!((late.1 - live.1).abs() <= 2.0, "{name}: {late:?}, with a wind {live:?}");
         }
     }
 }

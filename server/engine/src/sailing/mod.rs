@@ -44,8 +44,9 @@ impl Sailing {
     /// Takes in her newest motion and says which manoeuvres it completed.
     ///
     /// `under_sail` is `false` while she is known not to sail (ashore, towed, on her side): such
-    /// motion makes no manoeuvres, and what she did before is forgotten. With no wind, turns are
-    /// kept for a while and judged once it is known.
+    /// motion makes no manoeuvres, and what she did before is forgotten. With no wind, what
+    /// she does is kept for a quarter of an hour and judged once one is known: those manoeuvres
+    /// are then told together, each at its own time.
     pub fn see(&mut self, motion: &Motion, wind: Option<&WaterWind>, under_sail: bool) -> Vec<Manoeuvre> {
         let bow = self.bow.see(motion, wind);
         self.angle_deg = wind.zip(bow.heading).map(|(wind, heading)| heading.turn_to(wind.from));

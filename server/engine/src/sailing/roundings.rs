@@ -19,6 +19,9 @@ const NEAR_M: f64 = 30.0;
 /// She has left it when this far away, metres: farther than she came in by as much as a position
 /// wanders meanwhile (our choice).
 const LEFT_M: f64 = 33.0;
+/// First heard again farther away than this, metres, which side she left it on is a guess: nothing was heard as she
+/// went. A feed of 5 s and 3 m/s stay within it (our choice).
+const HEARD_M: f64 = LEFT_M + 15.0;
 /// She must have come this near, beside the error of her position, metres (our choice).
 const CLOSE_M: f64 = 20.0;
 /// With a sweep of this much her turn may go either way, degrees: she came to the mark on one
@@ -81,7 +84,8 @@ impl Roundings {
         for ((pass, usual), mark) in self.passes.iter_mut().zip(&mut self.usual).zip(marks) {
             let distance_m = mark.at.distance_m(motion.position);
             if distance_m > LEFT_M || (distance_m > NEAR_M && pass.is_none()) {
-                if let Some(hand) = pass.take().and_then(|pass| pass.hand(*usual)) {
+                let pass = pass.take().filter(|_| distance_m <= HEARD_M);
+                if let Some(hand) = pass.and_then(|pass| pass.hand(*usual)) {
                     *usual = Some(hand);
                     rounded.push(rounding(motion.at, self.boat, mark, hand));
                 }

@@ -50,6 +50,11 @@ const STALLED_S: f64 = 12.0;
 /// She must be taken not to sail for longer than this, s: a slow tack may look like a capsize for a
 /// moment.
 const IDLE_S: f64 = 12.0;
+/// While no wind is known, moments this far apart are kept, ms, ...
+const KEPT_EVERY_MS: i64 = 900;
+/// ... no more than so many; the oldest goes first. Fleets without an instrument know the wind after five to ten
+/// minutes (measured), and this is a quarter of an hour.
+const KEPT_MAX: usize = 1_000;
 /// How far back the speed before a manoeuvre is looked for, ms.
 const PAST_MS: i64 = 40_000;
 /// Samples of it kept: one a half second over that time.
@@ -83,10 +88,19 @@ struct Candidate {
     ripe: bool,
 }
 
+/// A moment of which nothing could be said, for want of a wind.
+#[derive(Clone, Copy, Debug)]
+struct Kept {
+    at: Moment,
+    bow: Pointing,
+    under_sail: bool,
+}
+
 /// One boat's manoeuvres.
 #[derive(Clone, Debug)]
 pub struct Turns {
     boat: BoatIx,
+    kept: VecDeque<Kept>,
     board: Option<Board>,
     candidate: Option<Candidate>,
     sailed: Option<Moment>,
@@ -101,6 +115,7 @@ impl Turns {
     pub fn new(boat: BoatIx) -> Turns {
         Turns {
             boat,
+            kept: VecDeque::new(),
             board: None,
             candidate: None,
             sailed: None,
@@ -116,7 +131,8 @@ impl Turns {
         self.failed_tacks
     }
 
-    /// Takes in one moment and says what it completed.
+    /// Takes in one moment and says what it completed; once a wind is known, first what was completed
+    /// while it was not.
     pub fn see(
         &mut self,
         at: Moment,
@@ -124,6 +140,29 @@ impl Turns {
         wind: Option<&WaterWind>,
         under_sail: bool,
     ) -> Vec<Manoeuvre> {
+        let Some(wind) = wind else {
+            self.keep(Kept { at, bow: *bow, under_sail });
+            return Vec::new();
+        };
+        let mut told = Vec::new();
+        for kept in std::mem::take(&mut self.kept) {
+            told.extend(self.judge(kept.at, &kept.bow, wind, kept.under_sail));
+        }
+        told.extend(self.judge(at, bow, wind, under_sail));
+        told
+    }
+
+    fn keep(&mut self, moment: Kept) {
+        if self.kept.back().is_some_and(|last| moment.at.ms_since(last.at) < KEPT_EVERY_MS) {
+            return;
+        }
+        if self.kept.len() == KEPT_MAX {
+            self.kept.pop_front();
+        }
+        self.kept.push_back(moment);
+    }
+
+    fn judge(&mut self, at: Moment, bow: &Pointing, wind: &WaterWind, under_sail: bool) -> Vec<Manoeuvre> {
         self.note(at, bow);
         if under_sail {
             self.sailed = Some(at);
@@ -132,9 +171,6 @@ impl Turns {
             self.candidate = None;
             return Vec::new();
         }
-        let Some(wind) = wind else {
-            return Vec::new();
-        };
         if bow.heading.is_none() {
             return self.tell_if_ripe(at);
         }
