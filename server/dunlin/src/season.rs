@@ -11,7 +11,7 @@ use std::{
 
 use anyhow::{Context, anyhow, bail};
 use dunlin_engine::{Setup, effect::Effect, input::FeedName, moment::Moment};
-use dunlin_sim::{Season, Session, Truth, sessions};
+use dunlin_sim::{SCENARIOS, SECOND_WATER, Season, Session, Truth, second_sessions, sessions};
 
 use crate::{
     naive::Naive,
@@ -41,6 +41,9 @@ pub struct Args {
     /// A few sessions; fails when a figure falls below its floor.
     #[arg(long)]
     pub short: bool,
+    /// On the second water, which has other physics, people and numbers.
+    #[arg(long, conflicts_with = "short")]
+    pub second: bool,
     /// Only these scenarios (repeat it).
     #[arg(long)]
     pub scenario: Vec<String>,
@@ -77,17 +80,15 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     } else {
         Season::Judging
     };
-    let mut work = sessions(season);
+    let names: &[&'static str] = if args.second { &SECOND_WATER } else { &SCENARIOS };
+    let mut work = if args.second { second_sessions(season) } else { sessions(season) };
     if let Some(seed) = args.seed {
-        work = dunlin_sim::SCENARIOS.into_iter().map(|name| (name, seed)).collect();
+        work = names.iter().map(|name| (*name, seed)).collect();
     }
     if !args.scenario.is_empty() {
         for name in &args.scenario {
-            if !dunlin_sim::SCENARIOS.contains(&name.as_str()) {
-                bail!(
-                    "there is no scenario \"{name}\"; the scenarios are {}",
-                    dunlin_sim::SCENARIOS.join(", ")
-                );
+            if !names.contains(&name.as_str()) {
+                bail!("there is no scenario \"{name}\" here; the scenarios are {}", names.join(", "));
             }
         }
         work.retain(|(name, _)| args.scenario.iter().any(|wanted| wanted == name));
@@ -105,7 +106,8 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     if args.json {
         println!("{}", serde_json::to_string(&serde_json::json!({ "watch": watch, "naive": naive }))?);
     } else {
-        println!("Season: {season:?} seeds\n\n{}", table::table(&watch, Some(("naive", &naive))));
+        let water = if args.second { ", second water" } else { "" };
+        println!("Season: {season:?} seeds{water}\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));
         print!("{}{}", table::details(&watch), table::remaining(&watch));
         print!("{}", with_and_without_instrument(&rows));

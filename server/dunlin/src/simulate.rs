@@ -7,7 +7,7 @@ use std::{
 };
 
 use anyhow::{Context, bail};
-use dunlin_sim::{SCENARIOS, Session};
+use dunlin_sim::{SCENARIOS, SECOND_WATER, Session};
 
 /// Writes an invented session: site.geojson, fleet.toml, log.nmea and truth.json.
 #[derive(Debug, clap::Args)]
@@ -29,13 +29,14 @@ pub struct Args {
 /// An unknown scenario (the known ones are named) or a file that cannot be written.
 pub fn run(args: Args) -> anyhow::Result<()> {
     if args.scenario == "list" {
-        for name in SCENARIOS {
+        for name in SCENARIOS.into_iter().chain(SECOND_WATER) {
             println!("{name}");
         }
         return Ok(());
     }
     let Some(mut session) = Session::new(&args.scenario, args.seed) else {
-        bail!("there is no scenario \"{}\"; the scenarios are {}", args.scenario, SCENARIOS.join(", "));
+        let known = [&SCENARIOS[..], &SECOND_WATER[..]].concat().join(", ");
+        bail!("there is no scenario \"{}\"; the scenarios are {known}", args.scenario);
     };
     let put = |name: &str, text: &str| {
         let path = args.out.join(name);

@@ -1,6 +1,6 @@
 //! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
-use crate::scenario::SCENARIOS;
+use crate::{scenario::SCENARIOS, second::SECOND_WATER};
 
 /// Seeds that rules may be tuned on.
 const TUNING: &str = include_str!("../seeds/tuning.txt");
@@ -24,20 +24,31 @@ pub enum Season {
     Short,
 }
 
-/// The sessions of a season: scenario and seed.
+/// The sessions of a season on the first water: scenario and seed.
 pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
-    let (text, every) = match season {
-        Season::Fitting => (FITTING, 1),
-        Season::Tuning => (TUNING, 1),
-        Season::Judging => (JUDGING, 1),
-        Season::Short => (SHORT, 3),
-    };
-    let seeds = text.lines().filter_map(|line| line.trim().parse::<u64>().ok());
     // The stride starts at the second scenario: "moderate" belongs in every season.
-    let skip = usize::from(every > 1);
-    seeds
+    let (skip, every) = if season == Season::Short { (1, 3) } else { (0, 1) };
+    seeds(season)
         .flat_map(|seed| SCENARIOS.into_iter().skip(skip).step_by(every).map(move |name| (name, seed)))
         .collect()
+}
+
+/// The sessions of a season on the second water. Of those to be fitted the strange one is no part.
+pub fn second_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    let names = SECOND_WATER.len() - usize::from(season == Season::Fitting);
+    seeds(season)
+        .flat_map(|seed| SECOND_WATER.into_iter().take(names).map(move |name| (name, seed)))
+        .collect()
+}
+
+fn seeds(season: Season) -> impl Iterator<Item = u64> {
+    let text = match season {
+        Season::Fitting => FITTING,
+        Season::Tuning => TUNING,
+        Season::Judging => JUDGING,
+        Season::Short => SHORT,
+    };
+    text.lines().filter_map(|line| line.trim().parse().ok())
 }
 
 #[cfg(test)]

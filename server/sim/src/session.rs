@@ -2,7 +2,13 @@
 
 use std::collections::VecDeque;
 
-use crate::{scenario::SessionPlan, sentence::tagged, truth::Truth, world::World};
+use crate::{
+    scenario::SessionPlan,
+    second::{SECOND_WATER, SecondWater},
+    sentence::tagged,
+    truth::Truth,
+    world::World,
+};
 
 /// The physics' step, s.
 const STEP_S: f64 = 0.2;
@@ -21,35 +27,55 @@ pub struct Line {
 /// A session being sailed: an iterator over its log's lines in order of arrival.
 #[derive(Clone, Debug)]
 pub struct Session {
-    world: World,
+    water: Water,
     ready: VecDeque<Line>,
 }
 
+/// Where it is sailed.
+#[derive(Clone, Debug)]
+enum Water {
+    First(Box<World>),
+    Second(Box<SecondWater>),
+}
+
 impl Session {
-    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`]) and seed; `None` for an unknown name.
+    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`] or [`crate::SECOND_WATER`]) and seed; `None` for an unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
         // The scenario's name goes into the chance as well: one seed gives eighteen different afternoons.
         let mixed =
             scenario.bytes().fold(seed, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
+        if let Some(name) = SECOND_WATER.into_iter().find(|known| *known == scenario) {
+            let water = SecondWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Second(Box::new(water)), ready: VecDeque::new() });
+        }
         let plan = SessionPlan::draw(scenario, mixed)?;
         let mut world = World::new(plan, mixed, START_MS);
         world.truth.seed = seed;
-        Some(Session { world, ready: VecDeque::new() })
+        Some(Session { water: Water::First(Box::new(world)), ready: VecDeque::new() })
     }
 
     /// `site.geojson`.
     pub fn site_geojson(&self) -> String {
-        self.world.site_geojson()
+        match &self.water {
+            Water::First(world) => world.site_geojson(),
+            Water::Second(water) => water.site_geojson(),
+        }
     }
 
     /// `fleet.toml`.
     pub fn fleet_toml(&self) -> String {
-        self.world.fleet_toml()
+        match &self.water {
+            Water::First(world) => world.fleet_toml(),
+            Water::Second(water) => water.fleet_toml(),
+        }
     }
 
     /// What really happened until now; call it after the last line.
     pub fn truth(self) -> Truth {
-        self.world.finish()
+        match self.water {
+            Water::First(world) => world.finish(),
+            Water::Second(water) => water.finish(),
+        }
     }
 }
 
@@ -58,10 +84,18 @@ impl Iterator for Session {
 
     fn next(&mut self) -> Option<Line> {
         while self.ready.is_empty() {
-            if self.world.t_s >= self.world.plan.lasts_s {
+            let world = match &mut self.water {
+                Water::First(world) => world,
+                Water::Second(water) if water.is_over() => return None,
+                Water::Second(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+            };
+            if world.t_s >= world.plan.lasts_s {
                 return None;
             }
-            for sent in self.world.step(STEP_S) {
+            for sent in world.step(STEP_S) {
                 for line in &sent.lines {
                     self.ready.push_back(Line {
                         arrival_ms: sent.arrival_ms,

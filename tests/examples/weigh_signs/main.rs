@@ -1,5 +1,5 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season and prints the
-//! file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of both waters,
+//! and prints the file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
 //! differences of neighbours keeps it smooth (Eilers and Marx 1996), one on the values keeps it small.
@@ -18,7 +18,7 @@ use dunlin_engine::{
     input::{FeedName, Input},
     moment::Moment,
 };
-use dunlin_sim::{Season, Session, Truth, sessions};
+use dunlin_sim::{Season, Session, Truth, second_sessions, sessions};
 use pairs::{quantiles, spot};
 
 /// Quantiles at which the lines may bend.
@@ -68,11 +68,13 @@ struct Row {
 }
 
 fn main() {
-    let work = sessions(Season::Fitting);
+    // What boats do on one water alone is learnt by heart: in irons another water's boats stop otherwise.
+    let work = [sessions(Season::Fitting), second_sessions(Season::Fitting)].concat();
     let halves: Vec<Vec<Row>> = thread::scope(|scope| {
-        let (left, right) = work.split_at(work.len() / 2);
-        let runs = [left, right].map(|part| {
-            scope.spawn(move || part.iter().flat_map(|(name, seed)| sail(name, *seed)).collect())
+        let work = &work;
+        let runs = [0, 1].map(|first| {
+            let part = work.iter().skip(first).step_by(2);
+            scope.spawn(move || part.flat_map(|(name, seed)| sail(name, *seed)).collect())
         });
         runs.into_iter().map(|run| run.join().expect("a session runs to its end")).collect()
     });

@@ -1,0 +1,492 @@
+//! A second water: other physics, other people and other numbers than the first, for one question: does what was
+//! learnt on the first hold elsewhere?
+//!
+//! Boats have one speed and one heading, and a time in which each kind of stop takes her way; a session draws its
+//! own times (`habits.rs`). Nothing here comes from the first water or from the watch. It asks about capsizes and
+//! stops only: there are no marks, no zones and no landing place on its site, and all sail from the first second.
+
+mod boat;
+mod habits;
+mod phone;
+
+use std::collections::BTreeMap;
+
+use crate::{
+    dice::{Dice, Wander},
+    plane::{Chart, Vec2, fold_180, kn, wrap_360},
+    sentence,
+    session::Line,
+    truth::{
+        BoatTruth, CapsizeTruth, HeelSensor, ManoeuvreTruth, Reason, Silence, Spell, TRUTH_VERSION, Truth,
+        WindTruth,
+    },
+};
+use boat::{Air, Boat, Doing};
+use habits::Habits;
+
+/// The scenarios of the second water. Weights are fitted on the first three as well; the last draws its habits
+/// outside the ranges of the others, and nothing is ever fitted on it.
+pub const SECOND_WATER: [&str; 4] = ["second-still", "second-stream", "second-no-vane", "second-strange"];
+/// Length of a session, s.
+const LASTS_S: f64 = 3_600.0;
+const STEP_S: f64 = 0.5;
+const BOATS: usize = 12;
+/// How often each thing happens to a boat under sail, per hour.
+const HEAVE_TO: f64 = 1.0;
+const WAIT: f64 = 1.0;
+const RAFT: f64 = 0.5;
+const PICK_UP: f64 = 0.4;
+/// Capsizes, in the mean wind; they follow its square.
+const CAPSIZE: f64 = 0.9;
+/// A phone under water is silent after so many seconds at most; this share of those that go over.
+const DROWNS_S: f64 = 25.0;
+const DROWNS: f64 = 0.12;
+/// Silences shorter than this are not noted, s.
+const SILENCE_S: f64 = 10.0;
+
+#[derive(Clone, Debug)]
+struct Safety {
+    at: Vec2,
+    velocity: Vec2,
+    heading_deg: f64,
+    error: [Wander; 2],
+    /// The boat it goes to.
+    busy: Option<usize>,
+    next_s: f64,
+}
+
+/// What is written down of each boat while she sails.
+#[derive(Clone, Debug, Default)]
+struct Noted {
+    /// Where in the truth her capsize stands.
+    capsize: Option<usize>,
+    due: u32,
+    came: u32,
+    heard_ms: Option<i64>,
+    /// The side she sails on, when she passed through the wind, and whether she did anything else since.
+    side: f64,
+    passed_ms: Option<i64>,
+    spoiled: bool,
+    before_deg: f64,
+}
+
+#[derive(Clone, Debug)]
+pub(crate) struct SecondWater {
+    habits: Habits,
+    chart: Chart,
+    start_ms: i64,
+    t_s: f64,
+    from_deg: f64,
+    wind_mps: f64,
+    swing: Wander,
+    gust: Wander,
+    stream: Vec2,
+    vane: bool,
+    marks: [Vec2; 4],
+    boats: Vec<Boat>,
+    noted: Vec<Noted>,
+    safety: Safety,
+    dice: Dice,
+    /// Lines on their way, by arrival.
+    under_way: BTreeMap<(i64, u64), String>,
+    sent: u64,
+    truth: Truth,
+}
+
+impl SecondWater {
+    pub(crate) fn new(scenario: &'static str, seed: u64, mixed: u64, start_ms: i64) -> SecondWater {
+        let mut dice = Dice::new(mixed, "second water", 0);
+        let habits = Habits::draw(scenario == "second-strange", &mut dice);
+        let from_deg = dice.between(0.0, 360.0);
+        let wind_kn = dice.between(6.0, 17.0);
+        let stream_mps = match scenario {
+            "second-stream" => dice.between(0.2, 0.5),
+            _ => dice.between(0.0, 0.1),
+        };
+        let stream = Vec2::along(dice.between(0.0, 360.0), stream_mps);
+        // Upwind, to the left, downwind, to the right.
+        let marks = [(0.0, 260.0), (-230.0, 0.0), (0.0, -240.0), (220.0, 20.0)]
+            .map(|(east, north)| Vec2::new(east, north).turned(from_deg));
+        let names = (0..BOATS).map(|ix| format!("{:02}", ix + 1));
+        let boats: Vec<Boat> = names
+            .enumerate()
+            .map(|(ix, id)| Boat::new(id, &habits, Dice::new(mixed, "second boat", ix)))
+            .collect();
+        let truth = Truth {
+            version: TRUTH_VERSION,
+            scenario: scenario.to_owned(),
+            seed,
+            start_ms,
+            ..Truth::default()
+        };
+        SecondWater {
+            chart: Chart::at(dice.between(30.0, 55.0), dice.between(-20.0, 20.0)),
+            start_ms,
+            t_s: 0.0,
+            from_deg,
+            wind_mps: crate::plane::mps(wind_kn),
+            swing: Wander::new(dice.between(3.0, 8.0), 60.0, &mut dice),
+            gust: Wander::new(dice.between(0.08, 0.18), 25.0, &mut dice),
+            stream,
+            vane: scenario != "second-no-vane",
+            marks,
+            noted: vec![Noted::default(); boats.len()],
+            boats,
+            safety: Safety {
+                at: Vec2::default(),
+                velocity: Vec2::default(),
+                heading_deg: from_deg,
+                error: [Wander::new(1.2, 120.0, &mut dice), Wander::new(1.2, 120.0, &mut dice)],
+                busy: None,
+                next_s: 0.3,
+            },
+            habits,
+            dice,
+            under_way: BTreeMap::new(),
+            sent: 0,
+            truth,
+        }
+    }
+
+    pub(crate) fn is_over(&self) -> bool {
+        self.t_s >= LASTS_S && self.under_way.is_empty()
+    }
+
+    /// Half a second; gives the lines that arrived in it.
+    pub(crate) fn step(&mut self) -> Vec<Line> {
+        if self.t_s < LASTS_S {
+            let air = self.air();
+            for ix in 0..self.boats.len() {
+                self.sail(ix, air);
+            }
+            self.patrol();
+            self.speak(air);
+        }
+        self.t_s += STEP_S;
+        let now_ms = self.ms(self.t_s);
+        let later = self.under_way.split_off(&(now_ms, 0));
+        std::mem::replace(&mut self.under_way, later)
+            .into_iter()
+            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
+            .collect()
+    }
+
+    fn ms(&self, t_s: f64) -> i64 {
+        self.start_ms + (t_s * 1000.0).round() as i64
+    }
+
+    fn air(&mut self) -> Air {
+        let swing = self.swing.step(STEP_S, &mut self.dice);
+        let gust = self.gust.step(STEP_S, &mut self.dice);
+        let air =
+            Air { from_deg: wrap_360(self.from_deg + swing), mps: (self.wind_mps * (1.0 + gust)).max(0.3) };
+        if self.t_s % 10.0 < STEP_S {
+            self.truth.wind.push(WindTruth {
+                t_ms: self.ms(self.t_s),
+                from_deg: air.from_deg,
+                speed_kn: kn(air.mps),
+                stream_to_deg: self.stream.bearing_deg(),
+                stream_kn: kn(self.stream.length()),
+            });
+        }
+        air
+    }
+
+    fn sail(&mut self, ix: usize, air: Air) {
+        let (t_s, now_ms) = (self.t_s, self.ms(self.t_s));
+        let Some(boat) = self.boats.get_mut(ix) else { return };
+        let before = (boat.doing.reason(), boat.since_s);
+        let ended = before.0.is_some() && t_s >= boat.until_s;
+        if ended {
+            match boat.doing {
+                Doing::Over { .. } => {
+                    boat.phone.drowned_s = None;
+                    let lasts_s = boat.dice.between(8.0, 60.0);
+                    boat.go(Doing::Bailing, t_s, lasts_s);
+                }
+                _ => {
+                    if self.safety.busy == Some(ix) {
+                        self.safety.busy = None;
+                    }
+                    if matches!(boat.doing, Doing::Irons) {
+                        boat.heading_deg = wrap_360(air.from_deg - boat.tack * 60.0);
+                    }
+                    boat.go(Doing::Sailing, t_s, 0.0);
+                }
+            }
+        } else if let (Doing::Waiting { for_safety: true, .. }, true) =
+            (&boat.doing, (boat.at - self.safety.at).length() < 5.0)
+        {
+            let lasts_s = boat.dice.between(40.0, 180.0);
+            boat.go(Doing::Rafted, t_s, lasts_s);
+        } else if before.0.is_none() {
+            happens(boat, air, t_s, self.wind_mps, &self.habits, self.stream, &mut self.safety.busy, ix);
+        }
+        boat.step(t_s, STEP_S, air, self.stream, &self.marks, &self.habits);
+        let after = boat.doing.reason();
+        let noted = &mut self.noted[ix];
+        if (after, boat.since_s) != before {
+            if let Some(reason) = before.0 {
+                let start_ms = self.start_ms + (before.1 * 1000.0).round() as i64;
+                self.truth.spells.push(Spell { boat: boat.id.clone(), reason, start_ms, end_ms: now_ms });
+            }
+            note_capsize(&mut self.truth, noted, boat, before.0, now_ms);
+        }
+        note_turn(&mut self.truth, noted, boat, air, now_ms);
+    }
+
+    fn patrol(&mut self) {
+        let round = Vec2::along(self.t_s / 300.0 * 57.3, 150.0);
+        let goal = match self.safety.busy.and_then(|ix| self.boats.get(ix)) {
+            Some(boat) => boat.at + Vec2::new(2.0, 1.0),
+            None => round,
+        };
+        let way = goal - self.safety.at;
+        let safety = &mut self.safety;
+        safety.velocity = way.unit() * (way.length() / 2.0).min(6.0);
+        if safety.velocity.length() > 0.3 {
+            safety.heading_deg = way.bearing_deg();
+        }
+        safety.at += safety.velocity * STEP_S;
+    }
+
+    fn speak(&mut self, air: Air) {
+        let (t_s, now_ms) = (self.t_s, self.ms(self.t_s));
+        for ix in 0..self.boats.len() {
+            let (boat, noted) = (&mut self.boats[ix], &mut self.noted[ix]);
+            if t_s < boat.phone.next_s {
+                continue;
+            }
+            boat.phone.next_s += phone::EVERY_S;
+            let told = boat.phone.fix(boat.at, boat.velocity, t_s, &mut boat.dice);
+            noted.due += 1;
+            let Some(told) = told else { continue };
+            noted.came += 1;
+            let silent_since = noted.heard_ms.replace(now_ms);
+            if let Some(since_ms) =
+                silent_since.filter(|since_ms| now_ms - since_ms >= (SILENCE_S * 1000.0) as i64)
+            {
+                let capsized = matches!(boat.doing, Doing::Over { .. } | Doing::Bailing);
+                self.truth.silences.push(Silence {
+                    boat: boat.id.clone(),
+                    start_ms: since_ms,
+                    end_ms: Some(now_ms),
+                    capsized,
+                });
+            }
+            let (lat, lon) = self.chart.lat_lon(told.at);
+            let source = format!("phone-{}", boat.id);
+            let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
+            self.send(&source, now_ms + told.late_ms, &line);
+        }
+        if t_s >= self.safety.next_s {
+            self.safety.next_s += 1.0;
+            self.speak_safety(air, now_ms);
+        }
+    }
+
+    fn speak_safety(&mut self, air: Air, now_ms: i64) {
+        let safety = &mut self.safety;
+        let error = safety.error.each_mut().map(|axis| axis.step(1.0, &mut self.dice));
+        let (lat, lon) = self.chart.lat_lon(safety.at + Vec2::new(error[0], error[1]));
+        let speed_mps = safety.velocity.length();
+        let course_deg = (speed_mps > 0.1).then(|| safety.velocity.bearing_deg());
+        let mut lines = vec![sentence::rmc(now_ms, lat, lon, speed_mps, course_deg)];
+        if self.vane {
+            let felt = Vec2::along(air.from_deg + 180.0, air.mps) - safety.velocity;
+            let from_deg = wrap_360(felt.bearing_deg() + 180.0) + 5.0 * self.dice.normal();
+            lines.push(sentence::hdt(safety.heading_deg));
+            lines.push(sentence::mwv_relative(wrap_360(from_deg - safety.heading_deg), felt.length()));
+        }
+        for line in lines {
+            self.send("safety", now_ms + 200, &line);
+        }
+    }
+
+    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
+        self.sent += 1;
+        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
+    }
+
+    /// `site.geojson`: a round sailing area far wider than anyone sails.
+    pub(crate) fn site_geojson(&self) -> String {
+        let ring: Vec<[f64; 2]> = (0..=24)
+            .map(|n| {
+                let (lat, lon) = self.chart.lat_lon(Vec2::along(-15.0 * f64::from(n % 24), 2_500.0));
+                [lon, lat]
+            })
+            .collect();
+        serde_json::json!({ "type": "FeatureCollection", "features": [{
+            "type": "Feature",
+            "properties": { "kind": "sailing-area", "name": "second water" },
+            "geometry": { "type": "Polygon", "coordinates": [ring] },
+        }] })
+        .to_string()
+    }
+
+    /// `fleet.toml`.
+    pub(crate) fn fleet_toml(&self) -> String {
+        let dinghies = self.boats.iter().map(|boat| {
+            format!(
+                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = 2\nrole = \"dinghy\"\n\
+                 class = {{ name = \"pram\", waterline_m = 3.9 }}\n",
+                boat.id
+            )
+        });
+        let safety = "[[boat]]\nid = \"S1\"\nsource = \"safety\"\ncrew = 2\nrole = \"safety\"\n".to_owned();
+        dinghies.chain([safety]).collect::<Vec<_>>().join("\n")
+    }
+
+    /// What really happened.
+    pub(crate) fn finish(mut self) -> Truth {
+        let end_ms = self.ms(LASTS_S.min(self.t_s));
+        for (boat, noted) in self.boats.iter().zip(&mut self.noted) {
+            if let Some(reason) = boat.doing.reason() {
+                let start_ms = self.start_ms + (boat.since_s * 1000.0).round() as i64;
+                self.truth.spells.push(Spell { boat: boat.id.clone(), reason, start_ms, end_ms });
+            }
+            if let Some(since_ms) =
+                noted.heard_ms.filter(|since_ms| end_ms - since_ms >= (SILENCE_S * 1000.0) as i64)
+            {
+                let capsized = matches!(boat.doing, Doing::Over { .. } | Doing::Bailing);
+                let boat = boat.id.clone();
+                self.truth.silences.push(Silence { boat, start_ms: since_ms, end_ms: None, capsized });
+            }
+            if let Some(capsize) = noted.capsize.and_then(|ix| self.truth.capsizes.get_mut(ix)) {
+                if capsize.righted_ms.is_none() {
+                    capsize.feed_alive = f64::from(noted.came) / f64::from(noted.due.max(1));
+                }
+            }
+        }
+        let craft = |id: &str, role: &str| BoatTruth {
+            id: id.to_owned(),
+            role: role.to_owned(),
+            crew: 2,
+            afloat_from_ms: Some(self.start_ms),
+            afloat_to_ms: None,
+            heel: HeelSensor::None,
+            interval_s: phone::EVERY_S,
+        };
+        self.truth.boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy")).collect();
+        self.truth.boats.push(craft("S1", "safety"));
+        self.truth.end_ms = end_ms;
+        self.truth
+    }
+}
+
+/// What may befall a boat under sail.
+#[allow(clippy::too_many_arguments)]
+fn happens(
+    boat: &mut Boat,
+    air: Air,
+    t_s: f64,
+    mean_mps: f64,
+    habits: &Habits,
+    stream: Vec2,
+    busy: &mut Option<usize>,
+    ix: usize,
+) {
+    let off_deg = boat.off_wind_deg(air);
+    let tack = if off_deg > 0.0 { 1.0 } else { -1.0 };
+    let pressure = (air.mps / mean_mps).powi(2);
+    let dice = &mut boat.dice;
+    if dice.happens(HEAVE_TO, STEP_S) {
+        let (ahead_mps, lasts_s) = (dice.between(0.15, 0.45), dice.between(40.0, 240.0));
+        boat.tack = tack;
+        boat.go(Doing::HoveTo { ahead_mps }, t_s, lasts_s);
+    } else if dice.happens(WAIT, STEP_S) {
+        let (off_deg, lasts_s) = (dice.between(50.0, 95.0), dice.between(20.0, 200.0));
+        let ahead_mps = dice.between(0.0, habits.wait_mps);
+        boat.tack = tack;
+        boat.go(Doing::Waiting { off_deg, ahead_mps, for_safety: false }, t_s, lasts_s);
+    } else if dice.happens(PICK_UP, STEP_S) {
+        let lasts_s = dice.between(12.0, 45.0);
+        boat.tack = tack;
+        boat.go(Doing::PickUp, t_s, lasts_s);
+    } else if busy.is_none() && dice.happens(RAFT, STEP_S) {
+        *busy = Some(ix);
+        boat.tack = tack;
+        boat.go(Doing::Waiting { off_deg: 80.0, ahead_mps: 0.1, for_safety: true }, t_s, 60.0);
+    } else if dice.happens(CAPSIZE * pressure, STEP_S) {
+        let lasts_s = dice.log_normal(85.0, 0.9).max(12.0);
+        let stops_s = dice.between(habits.over_s.0, habits.over_s.1);
+        let share = (habits.over_drift + 0.005 * dice.normal()).max(0.006);
+        let off_deg = dice.sign() * (habits.over_off_deg * dice.normal()).abs();
+        // The mast-high wind drives her, a fifth stronger than at the safety boat's vane.
+        let drift = Vec2::along(air.from_deg + 180.0 + off_deg, share * 1.2 * air.mps);
+        if dice.chance(DROWNS) {
+            boat.phone.drowned_s = Some(t_s + dice.between(4.0, DROWNS_S));
+        }
+        let through = boat.velocity - stream;
+        boat.go(Doing::Over { stops_s, drift, through }, t_s, lasts_s);
+    }
+}
+
+fn note_capsize(truth: &mut Truth, noted: &mut Noted, boat: &Boat, before: Option<Reason>, now_ms: i64) {
+    let open = noted.capsize.and_then(|ix| truth.capsizes.get_mut(ix));
+    match (before, boat.doing.reason()) {
+        (Some(Reason::Capsized), _) => {
+            if let Some(capsize) = open {
+                capsize.righted_ms = Some(now_ms);
+                capsize.feed_alive = f64::from(noted.came) / f64::from(noted.due.max(1));
+            }
+        }
+        (Some(Reason::Recovering), _) => {
+            if let Some(capsize) = open {
+                capsize.sailing_ms = Some(now_ms);
+            }
+            noted.capsize = None;
+        }
+        _ => (),
+    }
+    if let Doing::Over { through, .. } = &boat.doing {
+        (noted.due, noted.came) = (0, 0);
+        noted.capsize = Some(truth.capsizes.len());
+        truth.capsizes.push(CapsizeTruth {
+            boat: boat.id.clone(),
+            start_ms: now_ms,
+            righted_ms: None,
+            sailing_ms: None,
+            cause: "gust".to_owned(),
+            quick: false,
+            inverted: false,
+            drill: false,
+            feed_alive: 1.0,
+            heel: HeelSensor::None,
+            speed_before_kn: kn(through.length()),
+            again: false,
+            attended: false,
+        });
+    }
+}
+
+/// Tacks and gybes: the wind passed to the other side, and she settled there (20 degrees).
+fn note_turn(truth: &mut Truth, noted: &mut Noted, boat: &Boat, air: Air, now_ms: i64) {
+    let off_deg = boat.off_wind_deg(air);
+    let side = off_deg.signum();
+    noted.spoiled |= boat.doing.reason().is_some();
+    let settled = (20.0..=171.0).contains(&off_deg.abs());
+    if noted.side == 0.0 || (settled && side == noted.side) {
+        if settled {
+            (noted.side, noted.passed_ms, noted.before_deg) = (side, None, boat.heading_deg);
+            noted.spoiled = boat.doing.reason().is_some();
+        }
+        return;
+    }
+    if side != noted.side {
+        let crossed_ms = *noted.passed_ms.get_or_insert(now_ms);
+        if settled {
+            let kind = if off_deg.abs() < 90.0 { "tack" } else { "gybe" };
+            truth.manoeuvres.push(ManoeuvreTruth {
+                boat: boat.id.clone(),
+                kind: kind.to_owned(),
+                crossed_ms,
+                settled_ms: now_ms,
+                turn_deg: fold_180(boat.heading_deg - noted.before_deg),
+                unscored: noted.spoiled,
+            });
+            (noted.side, noted.passed_ms, noted.before_deg) = (side, None, boat.heading_deg);
+            noted.spoiled = boat.doing.reason().is_some();
+        }
+    }
+}
