@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use dunlin_sim::{Line, SCENARIOS, Session, Truth};
+use dunlin_sim::{Line, Reason, SCENARIOS, SECOND_WATER, Session, Truth};
 use proptest::prelude::*;
 
 /// A dinghy faster than this, or a safety boat faster than that, is a fault of the simulator, knots.
@@ -108,17 +108,45 @@ fn a_whole_session_is_sound_and_full_of_things() {
 }
 
 #[test]
+fn the_second_water_is_sound_and_full_of_stops() {
+    for scenario in SECOND_WATER {
+        let mut session = Session::new(scenario, 4242).expect("a known scenario");
+        let log: Vec<Line> = session.by_ref().collect();
+        let truth = session.truth();
+        check_log(&log);
+        check_truth(&truth);
+        let vane = log.iter().any(|line| line.text.contains("MWV"));
+        assert_eq!(vane, scenario != "second-no-vane");
+        for reason in [Reason::InIrons, Reason::HoveTo, Reason::Waiting, Reason::Capsized, Reason::Recovering]
+        {
+            let spells = truth.spells.iter().filter(|spell| spell.reason == reason).count();
+            assert!(spells > 0, "{scenario}: nobody {reason:?}");
+        }
+        let over = truth.spells.iter().filter(|spell| spell.reason == Reason::Capsized).count();
+        assert_eq!(over, truth.capsizes.len(), "{scenario}: every capsize is a spell");
+        let tacks = truth.manoeuvres.iter().filter(|turn| turn.kind == "tack" && !turn.unscored).count();
+        assert!(tacks > 50, "{scenario}: {tacks} tacks");
+    }
+}
+
+#[test]
 fn the_same_seed_gives_the_same_bytes() {
+    for scenario in ["faulty-sensors", "second-strange"] {
+        same_bytes(scenario);
+    }
+    assert_ne!(lines("moderate", 7, 400), lines("moderate", 8, 400), "another seed is another afternoon");
+    assert_ne!(lines("moderate", 7, 400), lines("light", 7, 400), "another scenario likewise");
+}
+
+fn same_bytes(scenario: &str) {
     let sail = || {
-        let mut session = Session::new("faulty-sensors", 7).expect("a known scenario");
+        let mut session = Session::new(scenario, 7).expect("a known scenario");
         let files = (session.site_geojson(), session.fleet_toml());
         let log: Vec<Line> = session.by_ref().collect();
         (files, log, serde_json::to_string(&session.truth()).expect("truth is JSON"))
     };
     let (one, two) = (sail(), sail());
-    assert!(one == two, "two runs of one seed differ");
-    assert_ne!(lines("moderate", 7, 400), lines("moderate", 8, 400), "another seed is another afternoon");
-    assert_ne!(lines("moderate", 7, 400), lines("light", 7, 400), "another scenario likewise");
+    assert!(one == two, "{scenario}: two runs of one seed differ");
 }
 
 #[test]

@@ -108,7 +108,7 @@ impl Boat {
         (self.doing, self.since_s, self.until_s) = (doing, t_s, t_s + lasts_s);
     }
 
-    /// Lets `dt_s` pass. True when a tack ended in irons.
+    /// Lets `dt_s` pass.
     pub(crate) fn step(
         &mut self,
         t_s: f64,

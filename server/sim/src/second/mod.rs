@@ -7,22 +7,21 @@
 
 mod boat;
 mod habits;
+mod notes;
 mod phone;
 
 use std::collections::BTreeMap;
 
 use crate::{
     dice::{Dice, Wander},
-    plane::{Chart, Vec2, fold_180, kn, wrap_360},
+    plane::{Chart, Vec2, kn, wrap_360},
     sentence,
     session::Line,
-    truth::{
-        BoatTruth, CapsizeTruth, HeelSensor, ManoeuvreTruth, Reason, Silence, Spell, TRUTH_VERSION, Truth,
-        WindTruth,
-    },
+    truth::{BoatTruth, HeelSensor, Silence, Spell, TRUTH_VERSION, Truth, WindTruth},
 };
 use boat::{Air, Boat, Doing};
 use habits::Habits;
+use notes::{Noted, note_capsize, note_turn};
 
 /// The scenarios of the second water. Weights are fitted on the first three as well; the last draws its habits
 /// outside the ranges of the others, and nothing is ever fitted on it.
@@ -55,19 +54,13 @@ struct Safety {
     next_s: f64,
 }
 
-/// What is written down of each boat while she sails.
-#[derive(Clone, Debug, Default)]
-struct Noted {
-    /// Where in the truth her capsize stands.
-    capsize: Option<usize>,
-    due: u32,
-    came: u32,
-    heard_ms: Option<i64>,
-    /// The side she sails on, when she passed through the wind, and whether she did anything else since.
-    side: f64,
-    passed_ms: Option<i64>,
-    spoiled: bool,
-    before_deg: f64,
+/// What all boats share at one moment.
+struct Conditions<'a> {
+    t_s: f64,
+    mean_mps: f64,
+    habits: &'a Habits,
+    stream: Vec2,
+    safety_is_free: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -220,7 +213,16 @@ impl SecondWater {
             let lasts_s = boat.dice.between(40.0, 180.0);
             boat.go(Doing::Rafted, t_s, lasts_s);
         } else if before.0.is_none() {
-            happens(boat, air, t_s, self.wind_mps, &self.habits, self.stream, &mut self.safety.busy, ix);
+            let water = Conditions {
+                t_s,
+                mean_mps: self.wind_mps,
+                habits: &self.habits,
+                stream: self.stream,
+                safety_is_free: self.safety.busy.is_none(),
+            };
+            if happens(boat, air, &water) {
+                self.safety.busy = Some(ix);
+            }
         }
         boat.step(t_s, STEP_S, air, self.stream, &self.marks, &self.habits);
         let after = boat.doing.reason();
@@ -352,10 +354,9 @@ impl SecondWater {
                 let boat = boat.id.clone();
                 self.truth.silences.push(Silence { boat, start_ms: since_ms, end_ms: None, capsized });
             }
-            if let Some(capsize) = noted.capsize.and_then(|ix| self.truth.capsizes.get_mut(ix)) {
-                if capsize.righted_ms.is_none() {
-                    capsize.feed_alive = f64::from(noted.came) / f64::from(noted.due.max(1));
-                }
+            let open = noted.capsize.and_then(|ix| self.truth.capsizes.get_mut(ix));
+            if let Some(capsize) = open.filter(|capsize| capsize.righted_ms.is_none()) {
+                capsize.feed_alive = noted.share_that_came();
             }
         }
         let craft = |id: &str, role: &str| BoatTruth {
@@ -374,21 +375,12 @@ impl SecondWater {
     }
 }
 
-/// What may befall a boat under sail.
-#[allow(clippy::too_many_arguments)]
-fn happens(
-    boat: &mut Boat,
-    air: Air,
-    t_s: f64,
-    mean_mps: f64,
-    habits: &Habits,
-    stream: Vec2,
-    busy: &mut Option<usize>,
-    ix: usize,
-) {
+/// What may befall a boat under sail. True when she waits for the safety boat from now on, which must be free.
+fn happens(boat: &mut Boat, air: Air, water: &Conditions<'_>) -> bool {
+    let t_s = water.t_s;
     let off_deg = boat.off_wind_deg(air);
     let tack = if off_deg > 0.0 { 1.0 } else { -1.0 };
-    let pressure = (air.mps / mean_mps).powi(2);
+    let pressure = (air.mps / water.mean_mps).powi(2);
     let dice = &mut boat.dice;
     if dice.happens(HEAVE_TO, STEP_S) {
         let (ahead_mps, lasts_s) = (dice.between(0.15, 0.45), dice.between(40.0, 240.0));
@@ -396,97 +388,29 @@ fn happens(
         boat.go(Doing::HoveTo { ahead_mps }, t_s, lasts_s);
     } else if dice.happens(WAIT, STEP_S) {
         let (off_deg, lasts_s) = (dice.between(50.0, 95.0), dice.between(20.0, 200.0));
-        let ahead_mps = dice.between(0.0, habits.wait_mps);
+        let ahead_mps = dice.between(0.0, water.habits.wait_mps);
         boat.tack = tack;
         boat.go(Doing::Waiting { off_deg, ahead_mps, for_safety: false }, t_s, lasts_s);
     } else if dice.happens(PICK_UP, STEP_S) {
         let lasts_s = dice.between(12.0, 45.0);
         boat.tack = tack;
         boat.go(Doing::PickUp, t_s, lasts_s);
-    } else if busy.is_none() && dice.happens(RAFT, STEP_S) {
-        *busy = Some(ix);
+    } else if water.safety_is_free && dice.happens(RAFT, STEP_S) {
         boat.tack = tack;
         boat.go(Doing::Waiting { off_deg: 80.0, ahead_mps: 0.1, for_safety: true }, t_s, 60.0);
+        return true;
     } else if dice.happens(CAPSIZE * pressure, STEP_S) {
         let lasts_s = dice.log_normal(85.0, 0.9).max(12.0);
-        let stops_s = dice.between(habits.over_s.0, habits.over_s.1);
-        let share = (habits.over_drift + 0.005 * dice.normal()).max(0.006);
-        let off_deg = dice.sign() * (habits.over_off_deg * dice.normal()).abs();
+        let stops_s = dice.between(water.habits.over_s.0, water.habits.over_s.1);
+        let share = (water.habits.over_drift + 0.005 * dice.normal()).max(0.006);
+        let off_deg = dice.sign() * (water.habits.over_off_deg * dice.normal()).abs();
         // The mast-high wind drives her, a fifth stronger than at the safety boat's vane.
         let drift = Vec2::along(air.from_deg + 180.0 + off_deg, share * 1.2 * air.mps);
         if dice.chance(DROWNS) {
             boat.phone.drowned_s = Some(t_s + dice.between(4.0, DROWNS_S));
         }
-        let through = boat.velocity - stream;
+        let through = boat.velocity - water.stream;
         boat.go(Doing::Over { stops_s, drift, through }, t_s, lasts_s);
     }
-}
-
-fn note_capsize(truth: &mut Truth, noted: &mut Noted, boat: &Boat, before: Option<Reason>, now_ms: i64) {
-    let open = noted.capsize.and_then(|ix| truth.capsizes.get_mut(ix));
-    match (before, boat.doing.reason()) {
-        (Some(Reason::Capsized), _) => {
-            if let Some(capsize) = open {
-                capsize.righted_ms = Some(now_ms);
-                capsize.feed_alive = f64::from(noted.came) / f64::from(noted.due.max(1));
-            }
-        }
-        (Some(Reason::Recovering), _) => {
-            if let Some(capsize) = open {
-                capsize.sailing_ms = Some(now_ms);
-            }
-            noted.capsize = None;
-        }
-        _ => (),
-    }
-    if let Doing::Over { through, .. } = &boat.doing {
-        (noted.due, noted.came) = (0, 0);
-        noted.capsize = Some(truth.capsizes.len());
-        truth.capsizes.push(CapsizeTruth {
-            boat: boat.id.clone(),
-            start_ms: now_ms,
-            righted_ms: None,
-            sailing_ms: None,
-            cause: "gust".to_owned(),
-            quick: false,
-            inverted: false,
-            drill: false,
-            feed_alive: 1.0,
-            heel: HeelSensor::None,
-            speed_before_kn: kn(through.length()),
-            again: false,
-            attended: false,
-        });
-    }
-}
-
-/// Tacks and gybes: the wind passed to the other side, and she settled there (20 degrees).
-fn note_turn(truth: &mut Truth, noted: &mut Noted, boat: &Boat, air: Air, now_ms: i64) {
-    let off_deg = boat.off_wind_deg(air);
-    let side = off_deg.signum();
-    noted.spoiled |= boat.doing.reason().is_some();
-    let settled = (20.0..=171.0).contains(&off_deg.abs());
-    if noted.side == 0.0 || (settled && side == noted.side) {
-        if settled {
-            (noted.side, noted.passed_ms, noted.before_deg) = (side, None, boat.heading_deg);
-            noted.spoiled = boat.doing.reason().is_some();
-        }
-        return;
-    }
-    if side != noted.side {
-        let crossed_ms = *noted.passed_ms.get_or_insert(now_ms);
-        if settled {
-            let kind = if off_deg.abs() < 90.0 { "tack" } else { "gybe" };
-            truth.manoeuvres.push(ManoeuvreTruth {
-                boat: boat.id.clone(),
-                kind: kind.to_owned(),
-                crossed_ms,
-                settled_ms: now_ms,
-                turn_deg: fold_180(boat.heading_deg - noted.before_deg),
-                unscored: noted.spoiled,
-            });
-            (noted.side, noted.passed_ms, noted.before_deg) = (side, None, boat.heading_deg);
-            noted.spoiled = boat.doing.reason().is_some();
-        }
-    }
+    false
 }
