@@ -92,6 +92,8 @@ fn test() -> Vec<Step> {
     steps.push(cargo("documentation examples", &["test", "--workspace", "--doc"]));
     steps.push(run::nothing_generated_changed());
     steps.push(Step::new("a short season against its floors", run::binary()).args(&["season", "--short"]));
+    let second = ["season", "--short", "--second"];
+    steps.push(Step::new("a short season on the second water", run::binary()).args(&second));
     steps.extend(browser::tests());
     steps
 }

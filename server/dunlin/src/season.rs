@@ -28,6 +28,8 @@ use crate::{
 
 /// The floors of the short season: a figure's key, then the value it must not be worse than.
 const FLOORS: &str = include_str!("../../sim/seeds/floors.txt");
+/// The same on the second water.
+const SECOND_FLOORS: &str = include_str!("../../sim/seeds/floors-second.txt");
 
 /// Scores the watch on a season of simulated sessions, with the naive rule beside it.
 #[derive(Debug, clap::Args)]
@@ -42,7 +44,7 @@ pub struct Args {
     #[arg(long)]
     pub short: bool,
     /// On the second water, which has other physics, people and numbers.
-    #[arg(long, conflicts_with = "short")]
+    #[arg(long)]
     pub second: bool,
     /// Only these scenarios (repeat it).
     #[arg(long)]
@@ -115,7 +117,8 @@ pub fn run(args: Args) -> anyhow::Result<()> {
             print!("\n{}", table::findings(&watch));
         }
     }
-    if args.short { hold_floors(&table::rows(&watch)) } else { Ok(()) }
+    let floors = if args.second { SECOND_FLOORS } else { FLOORS };
+    if args.short { hold_floors(floors, &table::rows(&watch)) } else { Ok(()) }
 }
 
 /// Sails all sessions, a few at a time; the order of the result is that of `work` whatever the threads do.
@@ -262,9 +265,9 @@ fn with_and_without_instrument(rows: &BTreeMap<&str, (Measures, Measures)>) -> S
 }
 
 /// Fails when a figure is worse than its floor; a figure that cannot be measured has no floor.
-fn hold_floors(rows: &[Row]) -> anyhow::Result<()> {
+fn hold_floors(floors: &str, rows: &[Row]) -> anyhow::Result<()> {
     let mut below = Vec::new();
-    for line in FLOORS.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#')) {
+    for line in floors.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#')) {
         let (key, floor) = line
             .split_once(char::is_whitespace)
             .with_context(|| format!("floors: \"{line}\" is not a key and a number"))?;

@@ -11,6 +11,11 @@ const JUDGING: &str = include_str!("../seeds/judging.txt");
 /// Seeds of the short season.
 const SHORT: &str = include_str!("../seeds/short.txt");
 
+/// Sessions of the second water for each seed of the short season, and how far apart their seeds are.
+const SHORT_TIMES: u64 = 2;
+/// See [`SHORT_TIMES`].
+const APART: u64 = 1_000;
+
 /// Which season.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Season {
@@ -33,10 +38,16 @@ pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
         .collect()
 }
 
-/// The sessions of a season on the second water. Of those to be fitted the strange one is no part.
+/// The sessions of a season on the second water. Of those to be fitted the strange one is no part. A short seed
+/// makes two of each kind: what a session draws there is wide.
 pub fn second_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    let names = SECOND_WATER.len() - usize::from(season == Season::Fitting);
+    let (names, times) = match season {
+        Season::Fitting => (SECOND_WATER.len() - 1, 1),
+        Season::Short => (SECOND_WATER.len(), SHORT_TIMES),
+        Season::Tuning | Season::Judging => (SECOND_WATER.len(), 1),
+    };
     seeds(season)
+        .flat_map(|seed| (0..times).map(move |n| seed + n * APART))
         .flat_map(|seed| SECOND_WATER.into_iter().take(names).map(move |name| (name, seed)))
         .collect()
 }
@@ -58,12 +69,18 @@ mod tests {
     #[test]
     fn no_seed_is_in_two_seasons() {
         let seeds = |season| {
-            sessions(season).into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
+            let both = [sessions(season), second_sessions(season)].concat();
+            both.into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
         };
         let all = [Season::Fitting, Season::Tuning, Season::Judging, Season::Short].map(seeds);
         for (n, season) in all.iter().enumerate() {
             assert!(all[n + 1..].iter().all(|other| season.is_disjoint(other)));
         }
+        let fitted = second_sessions(Season::Fitting);
+        assert!(
+            fitted.iter().all(|(name, _)| *name != "second-strange"),
+            "nothing is fitted on the strange water"
+        );
         assert!(sessions(Season::Judging).len() >= 80, "a season is at least 1,000 boat-hours");
     }
 }
