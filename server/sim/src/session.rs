@@ -39,7 +39,8 @@ enum Water {
 }
 
 impl Session {
-    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`] or [`crate::SECOND_WATER`]) and seed; `None` for an unknown name.
+    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`] or [`crate::SECOND_WATER`]) and seed;
+    /// `None` for an unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
         // The scenario's name goes into the chance as well: one seed gives eighteen different afternoons.
         let mixed =

@@ -52,8 +52,8 @@ const STALLED_S: f64 = 12.0;
 const IDLE_S: f64 = 12.0;
 /// While no wind is known, moments this far apart are kept, ms, ...
 const KEPT_EVERY_MS: i64 = 900;
-/// ... no more than so many; the oldest goes first. Fleets without an instrument know the wind after five to ten
-/// minutes (measured), and this is a quarter of an hour.
+/// ... no more than so many; the oldest goes first. Fleets without an instrument know the wind within
+/// some ten minutes (tuning seeds), and this is a quarter of an hour.
 const KEPT_MAX: usize = 1_000;
 /// How far back the speed before a manoeuvre is looked for, ms.
 const PAST_MS: i64 = 40_000;

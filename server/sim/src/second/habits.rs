@@ -1,6 +1,6 @@
 //! What one session of the second water draws: how its boats stop, drift and are heard.
 //!
-//! Wide on purpose, and chosen without looking at the first water: dinghies lose their way within a few seconds,
+//! Wide on purpose, and none of them the first water's: dinghies lose their way within a few seconds,
 //! drift at 1.5 to 2.5 % of the wind on their side (`leeway.md`: 1.65 to 1.73) and at more with the rig in the air
 //! (reasoned).
 
