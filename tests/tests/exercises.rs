@@ -193,3 +193,27 @@ fn marks_are_left_on_the_side_they_were_sailed() {
     }
     assert!(checked >= 30, "{checked}");
 }
+
+/// A boat that falls silent beside a mark may have gone either way about it.
+#[test]
+fn a_mark_left_in_silence_is_rounded_only_if_she_is_heard_again_near_it() {
+    let motions = sailed("TRI-PORT", 0.0, 1.0);
+    // The windward mark of `exercises.csv`.
+    let marks = [MarkAt { name: "windward".into(), at: Local { east_m: -4.3, north_m: 404.2 } }];
+    let off = |motion: &Motion| marks[0].at.distance_m(motion.position);
+    let nearest = (0..motions.len()).min_by(|&a, &b| off(&motions[a]).total_cmp(&off(&motions[b]))).unwrap();
+    // Past the mark by enough to have swept it, then silent until this far away.
+    let rounded = |heard_again_m: f64| {
+        let mut roundings = Roundings::new(BoatIx(0));
+        let silent_from = nearest + 8;
+        let heard =
+            motions.iter().enumerate().filter(|&(n, motion)| n < silent_from || off(motion) >= heard_again_m);
+        heard
+            .flat_map(|(_, motion)| roundings.see(motion, &marks))
+            .map(|rounding| rounding.hand)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(rounded(0.0), [Side::Port]);
+    assert_eq!(rounded(40.0), [Side::Port]);
+    assert_eq!(rounded(60.0), []);
+}

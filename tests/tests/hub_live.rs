@@ -10,7 +10,7 @@ use socket2::SockRef;
 use tokio::net::{TcpSocket, TcpStream};
 use tokio_tungstenite::{
     MaybeTlsStream, WebSocketStream, client_async, connect_async,
-    tungstenite::{Message, client::IntoClientRequest},
+    tungstenite::{Message, client::IntoClientRequest, handshake::client::Request},
 };
 
 type Socket = WebSocketStream<MaybeTlsStream<TcpStream>>;
@@ -18,10 +18,16 @@ type Socket = WebSocketStream<MaybeTlsStream<TcpStream>>;
 /// Far longer than anything here takes; a test that needs it has failed.
 const PATIENCE: Duration = Duration::from_secs(20);
 
-async fn open(bay: &Bay, path: &str, cookie: Option<&str>) -> Socket {
+/// What a page of ours asks for a socket with.
+fn page(bay: &Bay, path: &str) -> Request {
     let mut request = format!("ws://{}{path}", bay.address).into_client_request().expect("a request");
     let origin = format!("http://{}", bay.address).parse().expect("a header");
     request.headers_mut().insert("Origin", origin);
+    request
+}
+
+async fn open(bay: &Bay, path: &str, cookie: Option<&str>) -> Socket {
+    let mut request = page(bay, path);
     if let Some(cookie) = cookie {
         request.headers_mut().insert("Cookie", cookie.parse().expect("a header"));
     }
@@ -35,10 +41,7 @@ async fn open_narrow(bay: &Bay) -> Socket {
     socket.set_recv_buffer_size(4_096).expect("a small buffer");
     SockRef::from(&socket).set_tcp_mss(536).expect("small segments");
     let stream = socket.connect(bay.address).await.expect("connected");
-    let mut request = format!("ws://{}/live", bay.address).into_client_request().expect("a request");
-    let origin = format!("http://{}", bay.address).parse().expect("a header");
-    request.headers_mut().insert("Origin", origin);
-    client_async(request, MaybeTlsStream::Plain(stream)).await.expect("opened").0
+    client_async(page(bay, "/live"), MaybeTlsStream::Plain(stream)).await.expect("opened").0
 }
 
 async fn next(socket: &mut Socket) -> Message {

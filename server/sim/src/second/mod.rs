@@ -17,11 +17,11 @@ use crate::{
     plane::{Chart, Vec2, kn, wrap_360},
     sentence,
     session::Line,
-    truth::{BoatTruth, HeelSensor, Silence, Spell, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, HeelSensor, Spell, TRUTH_VERSION, Truth, WindTruth},
 };
 use boat::{Air, Boat, Doing};
 use habits::Habits;
-use notes::{Noted, note_capsize, note_turn};
+use notes::{Noted, note_capsize, note_silence, note_turn};
 
 /// The scenarios of the second water. Weights are fitted on the first three as well; the last draws its habits
 /// outside the ranges of the others, and nothing is ever fitted on it.
@@ -40,8 +40,6 @@ const CAPSIZE: f64 = 0.9;
 /// A phone under water is silent after so many seconds at most; this share of those that go over.
 const DROWNS_S: f64 = 25.0;
 const DROWNS: f64 = 0.12;
-/// Silences shorter than this are not noted, s.
-const SILENCE_S: f64 = 10.0;
 
 #[derive(Clone, Debug)]
 struct Safety {
@@ -264,18 +262,8 @@ impl SecondWater {
             noted.due += 1;
             let Some(told) = told else { continue };
             noted.came += 1;
-            let silent_since = noted.heard_ms.replace(now_ms);
-            if let Some(since_ms) =
-                silent_since.filter(|since_ms| now_ms - since_ms >= (SILENCE_S * 1000.0) as i64)
-            {
-                let capsized = matches!(boat.doing, Doing::Over { .. } | Doing::Bailing);
-                self.truth.silences.push(Silence {
-                    boat: boat.id.clone(),
-                    start_ms: since_ms,
-                    end_ms: Some(now_ms),
-                    capsized,
-                });
-            }
+            let since_ms = noted.heard_ms.replace(now_ms);
+            note_silence(&mut self.truth, boat, since_ms, now_ms, false);
             let (lat, lon) = self.chart.lat_lon(told.at);
             let source = format!("phone-{}", boat.id);
             let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
@@ -342,18 +330,12 @@ impl SecondWater {
     /// What really happened.
     pub(crate) fn finish(mut self) -> Truth {
         let end_ms = self.ms(LASTS_S.min(self.t_s));
-        for (boat, noted) in self.boats.iter().zip(&mut self.noted) {
+        for (boat, noted) in self.boats.iter().zip(&self.noted) {
             if let Some(reason) = boat.doing.reason() {
                 let start_ms = self.start_ms + (boat.since_s * 1000.0).round() as i64;
                 self.truth.spells.push(Spell { boat: boat.id.clone(), reason, start_ms, end_ms });
             }
-            if let Some(since_ms) =
-                noted.heard_ms.filter(|since_ms| end_ms - since_ms >= (SILENCE_S * 1000.0) as i64)
-            {
-                let capsized = matches!(boat.doing, Doing::Over { .. } | Doing::Bailing);
-                let boat = boat.id.clone();
-                self.truth.silences.push(Silence { boat, start_ms: since_ms, end_ms: None, capsized });
-            }
+            note_silence(&mut self.truth, boat, noted.heard_ms, end_ms, true);
             let open = noted.capsize.and_then(|ix| self.truth.capsizes.get_mut(ix));
             if let Some(capsize) = open.filter(|capsize| capsize.righted_ms.is_none()) {
                 capsize.feed_alive = noted.share_that_came();

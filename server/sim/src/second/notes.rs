@@ -3,11 +3,14 @@
 use crate::{
     plane::{fold_180, kn},
     second::boat::{Air, Boat, Doing},
-    truth::{CapsizeTruth, HeelSensor, ManoeuvreTruth, Reason, Truth},
+    truth::{CapsizeTruth, HeelSensor, ManoeuvreTruth, Reason, Silence, Truth},
 };
 
 /// Two turns within this of each other are a zigzag, which nobody can fairly be asked for, ms.
 const ZIGZAG_MS: i64 = 20_000;
+/// Silences shorter than this are not noted, ms.
+const SILENCE_MS: i64 = 10_000;
+
 /// What is written down of each boat while she sails.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Noted {
@@ -30,6 +33,14 @@ impl Noted {
     pub(crate) fn share_that_came(&self) -> f64 {
         f64::from(self.came) / f64::from(self.due.max(1))
     }
+}
+
+/// A silence since `since_ms`, heard to end at `now_ms` or, with `lasts`, not yet.
+pub(crate) fn note_silence(truth: &mut Truth, boat: &Boat, since_ms: Option<i64>, now_ms: i64, lasts: bool) {
+    let Some(start_ms) = since_ms.filter(|since_ms| now_ms - since_ms >= SILENCE_MS) else { return };
+    let capsized = matches!(boat.doing, Doing::Over { .. } | Doing::Bailing);
+    let end_ms = (!lasts).then_some(now_ms);
+    truth.silences.push(Silence { boat: boat.id.clone(), start_ms, end_ms, capsized });
 }
 
 /// The end of a capsize, and the beginning of one.
