@@ -300,6 +300,8 @@ impl Track {
                 return Update::Frozen;
             }
             self.before = self.estimate;
+        } else {
+            self.frozen.told(taken, fix.speed_mps);
         }
         let (at, accuracy_m) = (plane.local(fix.position), accuracy_m(fix));
         let (estimate, update) = match self.before {
@@ -410,6 +412,7 @@ impl Track {
         if taken < estimate.taken {
             return Update::TooOld;
         }
+        self.frozen.told(taken, speed_mps);
         if fix.speed_mps.is_some() && fix.course.is_some() {
             return Update::Noted; // the fix has said it already
         }
