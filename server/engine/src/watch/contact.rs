@@ -80,6 +80,8 @@ pub struct Silence {
     last: Option<Moment>,
     usual_ms: f64,
     longest_ms: f64,
+    /// The longest of the losses that made a habit, until the habit ends.
+    habit_ms: f64,
     /// Losses lately, each report in between forgiving a part of one.
     losses: f64,
     reports: u32,
@@ -138,7 +140,8 @@ impl Silence {
 
     /// Silence that still is no loss, ms.
     fn allowed_ms(&self, transponder: bool) -> i64 {
-        let learnt_ms = (USUAL_INTERVALS * self.usual_ms).max(LONGEST_GAPS * self.longest_ms);
+        let learnt_ms =
+            (USUAL_INTERVALS * self.usual_ms).max(LONGEST_GAPS * self.longest_ms.max(self.habit_ms));
         let least_ms = match (transponder, self.reports < KNOWN_REPORTS) {
             (true, _) => TRANSPONDER_SILENCE_MS,
             (false, true) => UNKNOWN_SILENCE_MS,
@@ -154,10 +157,18 @@ impl Silence {
         if is_loss && self.losses < HABIT {
             return;
         }
+        // A phone that went under twice in a row and speaks every second again has lost that habit: else it could
+        // go under for two minutes more before anyone were told.
+        if self.losses == 0.0 {
+            self.habit_ms = 0.0;
+        }
         let weight = NEWEST.max(1.0 / f64::from(self.reports.max(1)));
         self.usual_ms += weight * (gap_ms - self.usual_ms);
         self.longest_ms -= FADING * (self.longest_ms - self.usual_ms).max(0.0);
-        self.longest_ms = self.longest_ms.max(gap_ms);
+        match is_loss {
+            true => self.habit_ms = self.habit_ms.max(gap_ms),
+            false => self.longest_ms = self.longest_ms.max(gap_ms),
+        }
     }
 }
 
@@ -218,6 +229,15 @@ mod tests {
             .filter_map(|(at_s, lost)| lost.then_some(at_s % 240))
             .collect();
         assert_eq!(lost, [119 + 27; 10]);
+    }
+
+    #[test]
+    fn a_habit_of_losses_ends_when_a_phone_speaks_every_second_again() {
+        // Under water twice, with one stray report between, then ten minutes well, then under again.
+        let at_s = (0..60).chain([160]).chain(240..840);
+        let told = watch(at_s.map(|s| s * 1000), 1_000_000, false);
+        let lost: Vec<i64> = told.into_iter().filter_map(|(at_s, lost)| lost.then_some(at_s)).collect();
+        assert_eq!(lost, [59 + 27, 839 + 27]);
     }
 
     #[test]
