@@ -11,9 +11,12 @@ const JUDGING: &str = include_str!("../seeds/judging.txt");
 /// Seeds of the short season.
 const SHORT: &str = include_str!("../seeds/short.txt");
 
-/// Sessions of the second water for each seed of the short season, and how far apart their seeds are.
+/// Sessions of the second water, of each kind, for each seed of the fitting and of the short season, and how far
+/// apart their seeds are.
+const FITTING_TIMES: u64 = 8;
+/// See [`FITTING_TIMES`].
 const SHORT_TIMES: u64 = 2;
-/// See [`SHORT_TIMES`].
+/// See [`FITTING_TIMES`].
 const APART: u64 = 1_000;
 
 /// Which season.
@@ -38,11 +41,11 @@ pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
         .collect()
 }
 
-/// The sessions of a season on the second water. Of those to be fitted the strange one is no part. A short seed
-/// makes two of each kind: what a session draws there is wide.
+/// The sessions of a season on the second water. Of those to be fitted the strange one is no part. A seed
+/// that is fitted on makes eight of each kind, a short one two: what a session draws there is wide.
 pub fn second_sessions(season: Season) -> Vec<(&'static str, u64)> {
     let (names, times) = match season {
-        Season::Fitting => (SECOND_WATER.len() - 1, 1),
+        Season::Fitting => (SECOND_WATER.len() - 1, FITTING_TIMES),
         Season::Short => (SECOND_WATER.len(), SHORT_TIMES),
         Season::Tuning | Season::Judging => (SECOND_WATER.len(), 1),
     };

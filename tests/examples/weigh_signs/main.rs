@@ -13,7 +13,7 @@ use std::{collections::BTreeMap, thread};
 use dunlin::setup;
 use dunlin_engine::{
     Engine, Setup,
-    conditions::{SIGN_NAMES, SIGNS, StopSeen},
+    conditions::{SIGN_NAMES, SIGNS, Sense, StopSeen},
     fleet::BoatIx,
     input::{FeedName, Input},
     moment::Moment,
@@ -53,8 +53,18 @@ const RISES: [&str; 18] = [
 const FALLS: [&str; 8] = ["stands up", "decay", "took", "lies ahead", "swings", "burst", "way left", "gybe"];
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
-/// One row in so many is taken: neighbouring seconds say the same.
-const EVERY: usize = 3;
+/// Of the first water's seconds without heel one in so many is taken: neighbours say the same.
+const FIRST_EVERY: usize = 3;
+/// Of the second's, which sails more sessions: both waters then weigh about the same.
+const SECOND_EVERY: usize = 6;
+/// Sessions of which one boat alone is heard as well, on each water: no wind is told there and no fleet seen.
+const ALONE: [&str; 6] = ["light", "moderate", "fresh", "squall", "second-still", "second-stream"];
+/// Boats of a session so heard, and which of the seconds are taken, on the first water and on the second.
+const ALONE_BOATS: (u64, u64) = (2, 1);
+/// See [`ALONE_BOATS`].
+const ALONE_EVERY: (usize, usize) = (1, 2);
+/// Boats are numbered from one; each session has so many at least.
+const NUMBERED: u64 = 9;
 /// Of those again one in so many for the tables of pairs.
 const PAIRS_EVERY: usize = 2;
 /// Fewer seconds than this are too few for tables of pairs: they were learnt by heart, and found less.
@@ -67,14 +77,44 @@ struct Row {
     capsized: bool,
 }
 
+/// One session to be sailed.
+struct Work {
+    scenario: &'static str,
+    seed: u64,
+    /// The one boat that is heard; `None`: all.
+    alone: Option<u64>,
+    /// Of its seconds without heel one in so many is taken.
+    every: usize,
+    /// Whether its other seconds are taken: heel is told and fixes are rare on the first water only.
+    senses: bool,
+}
+
+/// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
+fn work() -> Vec<Work> {
+    let whole =
+        |every, senses| move |(scenario, seed)| vec![Work { scenario, seed, alone: None, every, senses }];
+    let alone = |boats: u64, every| {
+        move |(scenario, seed)| {
+            let heard = if ALONE.contains(&scenario) { 0..boats } else { 0..0 };
+            let boat = |n| Some(1 + (seed + 4 * n) % NUMBERED);
+            heard.map(|n| Work { scenario, seed, alone: boat(n), every, senses: false }).collect::<Vec<_>>()
+        }
+    };
+    let (first, second) = (sessions(Season::Fitting), second_sessions(Season::Fitting));
+    let first_alone = first.clone().into_iter().flat_map(alone(ALONE_BOATS.0, ALONE_EVERY.0));
+    let second_alone = second.clone().into_iter().flat_map(alone(ALONE_BOATS.1, ALONE_EVERY.1));
+    let first = first.into_iter().flat_map(whole(FIRST_EVERY, true));
+    let second = second.into_iter().flat_map(whole(SECOND_EVERY, false));
+    first.chain(second).chain(first_alone).chain(second_alone).collect()
+}
+
 fn main() {
-    // What boats do on one water alone is learnt by heart: in irons another water's boats stop otherwise.
-    let work = [sessions(Season::Fitting), second_sessions(Season::Fitting)].concat();
+    let work = work();
     let halves: Vec<Vec<Row>> = thread::scope(|scope| {
         let work = &work;
         let runs = [0, 1].map(|first| {
             let part = work.iter().skip(first).step_by(2);
-            scope.spawn(move || part.flat_map(|(name, seed)| sail(name, *seed)).collect())
+            scope.spawn(move || part.flat_map(sail).collect())
         });
         runs.into_iter().map(|run| run.join().expect("a session runs to its end")).collect()
     });
@@ -94,24 +134,28 @@ fn main() {
     }
     let [blind, felt, sparse] = scales;
     println!("/// Where no heel is told, or none to be believed.");
-    print("BLIND", blind.into_iter().step_by(EVERY).collect());
+    print("BLIND", blind);
     println!("\n/// Where heel can be believed.");
     print("FELT", felt);
     println!("\n/// Where fixes come every few seconds and no heel is told.");
     print("SPARSE", sparse);
 }
 
-/// One session through the engine: every second in which a boat afloat has lost her way.
-fn sail(scenario: &str, seed: u64) -> Vec<Row> {
-    let mut session = Session::new(scenario, seed).expect("a scenario of the list");
+/// One session through the engine: the seconds taken of those in which a boat afloat has lost her way.
+fn sail(work: &Work) -> Vec<Row> {
+    let mut session = Session::new(work.scenario, work.seed).expect("a scenario of the list");
     let (site, _) = setup::site::parse("site", &session.site_geojson());
     let (fleet, _) = setup::fleet::parse("fleet", &session.fleet_toml());
     let names: Vec<String> = fleet.iter().map(|boat| boat.id.clone()).collect();
     let mut engine = Engine::new(Setup { site, fleet, wind_limit_mps: None });
     let feed = FeedName("log".into());
+    let heard = work.alone.map(|boat| format!("s:phone-{boat:02},"));
     let mut seen: Vec<(BoatIx, Moment, StopSeen)> = Vec::new();
     let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
     for line in session.by_ref() {
+        if heard.as_ref().is_some_and(|source| !line.text.contains(source)) {
+            continue;
+        }
         let now = Moment(line.arrival_ms);
         let _effects = engine.on(now, Input::Line { feed: feed.clone(), line: line.text.into_bytes() });
         for (boat, at, signs) in engine.signs() {
@@ -125,7 +169,9 @@ fn sail(scenario: &str, seed: u64) -> Vec<Row> {
         let capsized = state(&truth, names.get(usize::from(boat.0))?, at.0)?;
         Some(Row { seen, capsized })
     });
-    labelled.collect()
+    let (blind, other): (Vec<Row>, Vec<Row>) = labelled.partition(|row| row.seen.sense == Sense::Blind);
+    let other = other.into_iter().filter(|_| work.senses);
+    blind.into_iter().step_by(work.every).chain(other).collect()
 }
 
 /// Whether a boat is capsized; `None` when that is no question: ashore, or righted and not yet under way.

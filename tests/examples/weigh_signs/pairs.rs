@@ -8,7 +8,7 @@ use super::Row;
 use dunlin_engine::conditions::SIGNS;
 
 /// So many pairs have a table.
-const PAIRS: usize = 60;
+const PAIRS: usize = 140;
 /// Quantiles at which the tables have lines.
 const LINES: [f64; 5] = [0.03, 0.2, 0.5, 0.8, 0.97];
 /// Quantiles between the classes by which pairs are ranked.
