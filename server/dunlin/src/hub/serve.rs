@@ -14,7 +14,11 @@ use fast_qr::QRBuilder;
 use mdns_sd::{ServiceDaemon, ServiceInfo};
 use tracing::{info, warn};
 
-use super::{About, Hub, TrustMe, clerk, routes, setup, spread, wire::AccessRole};
+use super::{
+    About, Hub, TrustMe, clerk, routes, setup,
+    spread::{self, Spread},
+    wire::AccessRole,
+};
 use crate::{
     access::{
         authority::{Authority, AuthorityError, own_identity},
@@ -160,7 +164,7 @@ pub async fn start(start: HubStart) -> Result<Serving, HubError> {
     let (hub, work) =
         Hub::open(link, clock, papers, about).await.map_err(|source| HubError::Papers { path, source })?;
     put_in_force(&hub).await;
-    tokio::spawn(spread::run(Arc::clone(&hub), stop.clone()));
+    tokio::spawn(spread::run(Spread::begin(Arc::clone(&hub)), stop.clone()));
     tokio::spawn(clerk::run(Arc::clone(&hub), work, stop.clone()));
     let first_code = first_code(&hub).await?;
 

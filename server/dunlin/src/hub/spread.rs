@@ -3,7 +3,10 @@
 use std::{sync::Arc, time::Duration};
 
 use dunlin_engine::{effect::Effect, units::kn_from_mps};
-use tokio::sync::broadcast::error::RecvError;
+use tokio::sync::{
+    broadcast::{self, error::RecvError},
+    watch,
+};
 use tracing::{info, warn};
 
 use super::{
@@ -19,12 +22,29 @@ use crate::{
     stop::Stop,
 };
 
+/// What the driver publishes, from the picture on that the board began with.
+#[derive(Debug)]
+pub struct Spread {
+    hub: Arc<Hub>,
+    published: broadcast::Receiver<Publish>,
+    pictures: watch::Receiver<Arc<Picture>>,
+}
+
+impl Spread {
+    /// Puts the picture of now on the board. To be done before a page is served: whoever joined earlier would be
+    /// shown a fleet without alerts, and nothing would correct it.
+    pub fn begin(hub: Arc<Hub>) -> Spread {
+        let published = hub.link.subscribe();
+        let mut pictures = hub.link.pictures();
+        let first = pictures.borrow_and_update().clone();
+        begin(&hub, &first);
+        Spread { hub, published, pictures }
+    }
+}
+
 /// Spreads until told to stop.
-pub async fn run(hub: Arc<Hub>, mut stop: Stop) {
-    let mut published = hub.link.subscribe();
-    let mut pictures = hub.link.pictures();
-    let first = pictures.borrow_and_update().clone();
-    begin(&hub, &first);
+pub async fn run(spread: Spread, mut stop: Stop) {
+    let Spread { hub, mut published, mut pictures } = spread;
     let mut seen = tokio::time::Instant::now();
     let mut every_second = tokio::time::interval(Duration::from_secs(1));
     every_second.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
