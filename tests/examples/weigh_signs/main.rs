@@ -325,8 +325,11 @@ fn print_pairs(rows: Vec<Row>, lines: &[Vec<f64>], weights: &[f64]) {
     println!("    ],\n    pairs: &[");
     for ((a, b), values) in &tables.pairs {
         let values: Vec<String> = values.iter().map(|value| format!("{value:.3}")).collect();
-        println!("        // {} and {}", SIGN_NAMES[*a], SIGN_NAMES[*b]);
-        println!("        Pair {{ of: ({a}, {b}), ln_odds: &[{}] }},", values.join(", "));
+        let (first, second) = (SIGN_NAMES[*a], SIGN_NAMES[*b]);
+        println!(
+            "        Pair {{ of: ({a}, {b}), ln_odds: &[{}] }}, // {first} and {second}",
+            values.join(", ")
+        );
     }
     println!("    ],");
 }
