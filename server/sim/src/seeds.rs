@@ -1,6 +1,8 @@
 //! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
-use crate::{scenario::SCENARIOS, second::SECOND_WATER};
+use crate::{
+    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER, third::THIRD_WATER,
+};
 
 /// Seeds that rules may be tuned on.
 const TUNING: &str = include_str!("../seeds/tuning.txt");
@@ -11,13 +13,10 @@ const JUDGING: &str = include_str!("../seeds/judging.txt");
 /// Seeds of the short season.
 const SHORT: &str = include_str!("../seeds/short.txt");
 
-/// Sessions of the second water, of each kind, for each seed of the fitting and of the short season, and how far
-/// apart their seeds are.
-const FITTING_TIMES: u64 = 8;
-/// See [`FITTING_TIMES`].
-const SHORT_TIMES: u64 = 2;
-/// See [`FITTING_TIMES`].
+/// Of the other waters each seed makes several sessions of each kind, so far apart: what a session draws there is wide.
 const APART: u64 = 1_000;
+/// So many to tune or to judge with, and in a short season.
+const TIMES: u64 = 2;
 
 /// Which season.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -41,17 +40,33 @@ pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
         .collect()
 }
 
-/// The sessions of a season on the second water. Of those to be fitted the strange one is no part. A seed
-/// that is fitted on makes eight of each kind, a short one two: what a session draws there is wide.
+/// The sessions of a season on the second water. The strange ones are never fitted on.
 pub fn second_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    let (names, times) = match season {
-        Season::Fitting => (SECOND_WATER.len() - 1, FITTING_TIMES),
-        Season::Short => (SECOND_WATER.len(), SHORT_TIMES),
-        Season::Tuning | Season::Judging => (SECOND_WATER.len(), 1),
-    };
+    let all = elsewhere(&SECOND_WATER, season, 5);
+    all.into_iter().filter(|(name, _)| season != Season::Fitting || *name != "second-strange").collect()
+}
+
+/// The sessions of a season on the third water.
+pub fn third_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    elsewhere(&THIRD_WATER, season, 4)
+}
+
+/// The sessions of a season on the fourth water.
+pub fn fourth_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    elsewhere(&FOURTH_WATER, season, 3)
+}
+
+/// The sessions of a season on the fifth water.
+pub fn fifth_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    elsewhere(&FIFTH_WATER, season, 3)
+}
+
+/// Every scenario of a water, for each seed of the fitting season so many `times`.
+fn elsewhere(names: &[&'static str], season: Season, times: u64) -> Vec<(&'static str, u64)> {
+    let times = if season == Season::Fitting { times } else { TIMES };
     seeds(season)
         .flat_map(|seed| (0..times).map(move |n| seed + n * APART))
-        .flat_map(|seed| SECOND_WATER.into_iter().take(names).map(move |name| (name, seed)))
+        .flat_map(|seed| names.iter().map(move |name| (*name, seed)))
         .collect()
 }
 
@@ -72,8 +87,14 @@ mod tests {
     #[test]
     fn no_seed_is_in_two_seasons() {
         let seeds = |season| {
-            let both = [sessions(season), second_sessions(season)].concat();
-            both.into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
+            let all = [
+                sessions(season),
+                second_sessions(season),
+                third_sessions(season),
+                fourth_sessions(season),
+                fifth_sessions(season),
+            ];
+            all.concat().into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
         };
         let all = [Season::Fitting, Season::Tuning, Season::Judging, Season::Short].map(seeds);
         for (n, season) in all.iter().enumerate() {

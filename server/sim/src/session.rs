@@ -3,9 +3,12 @@
 use std::collections::VecDeque;
 
 use crate::{
+    fifth::{FIFTH_WATER, FifthWater},
+    fourth::{FOURTH_WATER, FourthWater},
     scenario::SessionPlan,
     second::{SECOND_WATER, SecondWater},
     sentence::tagged,
+    third::{THIRD_WATER, ThirdWater},
     truth::Truth,
     world::World,
 };
@@ -36,18 +39,34 @@ pub struct Session {
 enum Water {
     First(Box<World>),
     Second(Box<SecondWater>),
+    Third(Box<ThirdWater>),
+    Fourth(Box<FourthWater>),
+    Fifth(Box<FifthWater>),
 }
 
 impl Session {
-    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`] or [`crate::SECOND_WATER`]) and seed;
-    /// `None` for an unknown name.
+    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`], [`crate::SECOND_WATER`],
+    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`] or [`crate::FIFTH_WATER`]) and seed; `None` for an
+    /// unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
-        // The scenario's name goes into the chance as well: one seed gives eighteen different afternoons.
+        // The scenario's name goes into the chance as well: one seed gives each of them another afternoon.
         let mixed =
             scenario.bytes().fold(seed, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
         if let Some(name) = SECOND_WATER.into_iter().find(|known| *known == scenario) {
             let water = SecondWater::new(name, seed, mixed, START_MS);
             return Some(Session { water: Water::Second(Box::new(water)), ready: VecDeque::new() });
+        }
+        if let Some(name) = THIRD_WATER.into_iter().find(|known| *known == scenario) {
+            let water = ThirdWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Third(Box::new(water)), ready: VecDeque::new() });
+        }
+        if let Some(name) = FOURTH_WATER.into_iter().find(|known| *known == scenario) {
+            let water = FourthWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Fourth(Box::new(water)), ready: VecDeque::new() });
+        }
+        if let Some(name) = FIFTH_WATER.into_iter().find(|known| *known == scenario) {
+            let water = FifthWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Fifth(Box::new(water)), ready: VecDeque::new() });
         }
         let plan = SessionPlan::draw(scenario, mixed)?;
         let mut world = World::new(plan, mixed, START_MS);
@@ -60,6 +79,9 @@ impl Session {
         match &self.water {
             Water::First(world) => world.site_geojson(),
             Water::Second(water) => water.site_geojson(),
+            Water::Third(water) => water.site_geojson(),
+            Water::Fourth(water) => water.site_geojson(),
+            Water::Fifth(water) => water.site_geojson(),
         }
     }
 
@@ -68,6 +90,9 @@ impl Session {
         match &self.water {
             Water::First(world) => world.fleet_toml(),
             Water::Second(water) => water.fleet_toml(),
+            Water::Third(water) => water.fleet_toml(),
+            Water::Fourth(water) => water.fleet_toml(),
+            Water::Fifth(water) => water.fleet_toml(),
         }
     }
 
@@ -76,6 +101,9 @@ impl Session {
         match self.water {
             Water::First(world) => world.finish(),
             Water::Second(water) => water.finish(),
+            Water::Third(water) => water.finish(),
+            Water::Fourth(water) => water.finish(),
+            Water::Fifth(water) => water.finish(),
         }
     }
 }
@@ -89,6 +117,21 @@ impl Iterator for Session {
                 Water::First(world) => world,
                 Water::Second(water) if water.is_over() => return None,
                 Water::Second(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+                Water::Third(water) if water.is_over() => return None,
+                Water::Third(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+                Water::Fourth(water) if water.is_over() => return None,
+                Water::Fourth(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+                Water::Fifth(water) if water.is_over() => return None,
+                Water::Fifth(water) => {
                     self.ready.extend(water.step());
                     continue;
                 }

@@ -77,7 +77,7 @@ pub(crate) struct Boat {
 }
 
 impl Boat {
-    pub(crate) fn new(id: String, habits: &Habits, mut dice: Dice) -> Boat {
+    pub(crate) fn new(id: String, habits: &Habits, odd_phone: bool, mut dice: Dice) -> Boat {
         Boat {
             id,
             at: Vec2::new(dice.between(-200.0, 200.0), dice.between(-200.0, 200.0)),
@@ -87,7 +87,7 @@ impl Boat {
             doing: Doing::Sailing,
             since_s: 0.0,
             until_s: 0.0,
-            phone: Phone::new(habits, &mut dice),
+            phone: if odd_phone { Phone::odd(habits, &mut dice) } else { Phone::new(habits, &mut dice) },
             tack: dice.sign(),
             board_s: 0.0,
             helm: Wander::new(habits.helm_deg, 6.0, &mut dice),

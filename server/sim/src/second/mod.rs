@@ -23,9 +23,10 @@ use boat::{Air, Boat, Doing};
 use habits::Habits;
 use notes::{Noted, note_capsize, note_silence, note_turn};
 
-/// The scenarios of the second water. Weights are fitted on the first three as well; the last draws its habits
-/// outside the ranges of the others, and nothing is ever fitted on it.
-pub const SECOND_WATER: [&str; 4] = ["second-still", "second-stream", "second-no-vane", "second-strange"];
+/// The scenarios of the second water. Weights are fitted on all but the last, which draws its habits outside the
+/// ranges of the others: nothing is ever fitted on it.
+pub const SECOND_WATER: [&str; 5] =
+    ["second-still", "second-stream", "second-no-vane", "second-phones", "second-strange"];
 /// Length of a session, s.
 const LASTS_S: f64 = 3_600.0;
 const STEP_S: f64 = 0.5;
@@ -98,10 +99,11 @@ impl SecondWater {
         // Upwind, to the left, downwind, to the right.
         let marks = [(0.0, 260.0), (-230.0, 0.0), (0.0, -240.0), (220.0, 20.0)]
             .map(|(east, north)| Vec2::new(east, north).turned(from_deg));
+        let odd_phones = scenario == "second-phones";
         let names = (0..BOATS).map(|ix| format!("{:02}", ix + 1));
         let boats: Vec<Boat> = names
             .enumerate()
-            .map(|(ix, id)| Boat::new(id, &habits, Dice::new(mixed, "second boat", ix)))
+            .map(|(ix, id)| Boat::new(id, &habits, odd_phones, Dice::new(mixed, "second boat", ix)))
             .collect();
         let truth = Truth {
             version: TRUTH_VERSION,
@@ -257,7 +259,7 @@ impl SecondWater {
             if t_s < boat.phone.next_s {
                 continue;
             }
-            boat.phone.next_s += phone::EVERY_S;
+            boat.phone.next_s += boat.phone.every_s;
             let told = boat.phone.fix(boat.at, boat.velocity, t_s, &mut boat.dice);
             noted.due += 1;
             let Some(told) = told else { continue };
@@ -266,7 +268,10 @@ impl SecondWater {
             note_silence(&mut self.truth, boat, since_ms, now_ms, false);
             let (lat, lon) = self.chart.lat_lon(told.at);
             let source = format!("phone-{}", boat.id);
-            let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
+            let line = match told.speed_mps {
+                Some(speed_mps) => sentence::rmc(now_ms, lat, lon, speed_mps, told.course_deg),
+                None => sentence::gga(now_ms, lat, lon, 9, 1.0),
+            };
             self.send(&source, now_ms + told.late_ms, &line);
         }
         if t_s >= self.safety.next_s {
@@ -341,17 +346,18 @@ impl SecondWater {
                 capsize.feed_alive = noted.share_that_came();
             }
         }
-        let craft = |id: &str, role: &str| BoatTruth {
+        let craft = |id: &str, role: &str, interval_s: f64| BoatTruth {
             id: id.to_owned(),
             role: role.to_owned(),
             crew: 2,
             afloat_from_ms: Some(self.start_ms),
             afloat_to_ms: None,
             heel: HeelSensor::None,
-            interval_s: phone::EVERY_S,
+            interval_s,
         };
-        self.truth.boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy")).collect();
-        self.truth.boats.push(craft("S1", "safety"));
+        self.truth.boats =
+            self.boats.iter().map(|boat| craft(&boat.id, "dinghy", boat.phone.every_s)).collect();
+        self.truth.boats.push(craft("S1", "safety", 1.0));
         self.truth.end_ms = end_ms;
         self.truth
     }
