@@ -92,8 +92,10 @@ fn test() -> Vec<Step> {
     steps.push(cargo("documentation examples", &["test", "--workspace", "--doc"]));
     steps.push(run::nothing_generated_changed());
     steps.push(Step::new("a short season against its floors", run::binary()).args(&["season", "--short"]));
-    let second = ["season", "--short", "--second"];
-    steps.push(Step::new("a short season on the second water", run::binary()).args(&second));
+    for water in ["second", "third", "fourth", "fifth"] {
+        let season = ["season", "--short", "--water", water];
+        steps.push(Step::new(&format!("a short season on the {water} water"), run::binary()).args(&season));
+    }
     steps.extend(browser::tests());
     steps
 }

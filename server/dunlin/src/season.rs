@@ -11,7 +11,10 @@ use std::{
 
 use anyhow::{Context, anyhow, bail};
 use dunlin_engine::{Setup, effect::Effect, input::FeedName, moment::Moment};
-use dunlin_sim::{SCENARIOS, SECOND_WATER, Season, Session, Truth, second_sessions, sessions};
+use dunlin_sim::{
+    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, Season, Session, THIRD_WATER, Truth, fifth_sessions,
+    fourth_sessions, second_sessions, sessions, third_sessions,
+};
 
 use crate::{
     naive::Naive,
@@ -28,8 +31,29 @@ use crate::{
 
 /// The floors of the short season: a figure's key, then the value it must not be worse than.
 const FLOORS: &str = include_str!("../../sim/seeds/floors.txt");
-/// The same on the second water.
+/// The same on the other waters.
 const SECOND_FLOORS: &str = include_str!("../../sim/seeds/floors-second.txt");
+/// See [`SECOND_FLOORS`].
+const THIRD_FLOORS: &str = include_str!("../../sim/seeds/floors-third.txt");
+/// See [`SECOND_FLOORS`].
+const FOURTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fourth.txt");
+/// See [`SECOND_FLOORS`].
+const FIFTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fifth.txt");
+
+/// Waters share neither physics nor people nor numbers: what holds on one is tried on the others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum Water {
+    /// Whole afternoons with marks, zones and a landing place.
+    First,
+    /// Boats with one speed and one heading; a way of stopping for each thing that stops them.
+    Second,
+    /// Forces on a mass, crews that trim late.
+    Third,
+    /// Passages as an instructor would tell them.
+    Fourth,
+    /// Boats that follow their crews' wishes with an inertia of their own.
+    Fifth,
+}
 
 /// Scores the watch on a season of simulated sessions, with the naive rule beside it.
 #[derive(Debug, clap::Args)]
@@ -43,9 +67,9 @@ pub struct Args {
     /// A few sessions; fails when a figure falls below its floor.
     #[arg(long)]
     pub short: bool,
-    /// On the second water, which has other physics, people and numbers.
-    #[arg(long)]
-    pub second: bool,
+    /// On which water.
+    #[arg(long, value_enum, default_value_t = Water::First)]
+    pub water: Water,
     /// Only these scenarios (repeat it).
     #[arg(long)]
     pub scenario: Vec<String>,
@@ -82,8 +106,13 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     } else {
         Season::Judging
     };
-    let names: &[&'static str] = if args.second { &SECOND_WATER } else { &SCENARIOS };
-    let mut work = if args.second { second_sessions(season) } else { sessions(season) };
+    let (names, mut work, floors): (&[&'static str], _, _) = match args.water {
+        Water::First => (&SCENARIOS, sessions(season), FLOORS),
+        Water::Second => (&SECOND_WATER, second_sessions(season), SECOND_FLOORS),
+        Water::Third => (&THIRD_WATER, third_sessions(season), THIRD_FLOORS),
+        Water::Fourth => (&FOURTH_WATER, fourth_sessions(season), FOURTH_FLOORS),
+        Water::Fifth => (&FIFTH_WATER, fifth_sessions(season), FIFTH_FLOORS),
+    };
     if let Some(seed) = args.seed {
         work = names.iter().map(|name| (*name, seed)).collect();
     }
@@ -108,7 +137,13 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     if args.json {
         println!("{}", serde_json::to_string(&serde_json::json!({ "watch": watch, "naive": naive }))?);
     } else {
-        let water = if args.second { ", second water" } else { "" };
+        let water = match args.water {
+            Water::First => "",
+            Water::Second => ", second water",
+            Water::Third => ", third water",
+            Water::Fourth => ", fourth water",
+            Water::Fifth => ", fifth water",
+        };
         println!("Season: {season:?} seeds{water}\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));
         print!("{}{}", table::details(&watch), table::remaining(&watch));
@@ -117,7 +152,6 @@ pub fn run(args: Args) -> anyhow::Result<()> {
             print!("\n{}", table::findings(&watch));
         }
     }
-    let floors = if args.second { SECOND_FLOORS } else { FLOORS };
     if args.short { hold_floors(floors, &table::rows(&watch)) } else { Ok(()) }
 }
 

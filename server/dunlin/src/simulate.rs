@@ -7,7 +7,7 @@ use std::{
 };
 
 use anyhow::{Context, bail};
-use dunlin_sim::{SCENARIOS, SECOND_WATER, Session};
+use dunlin_sim::{FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, Session, THIRD_WATER};
 
 /// Writes an invented session: site.geojson, fleet.toml, log.nmea and truth.json.
 #[derive(Debug, clap::Args)]
@@ -29,13 +29,13 @@ pub struct Args {
 /// An unknown scenario (the known ones are named) or a file that cannot be written.
 pub fn run(args: Args) -> anyhow::Result<()> {
     if args.scenario == "list" {
-        for name in SCENARIOS.into_iter().chain(SECOND_WATER) {
+        for name in scenarios() {
             println!("{name}");
         }
         return Ok(());
     }
     let Some(mut session) = Session::new(&args.scenario, args.seed) else {
-        let known = [&SCENARIOS[..], &SECOND_WATER[..]].concat().join(", ");
+        let known = scenarios().join(", ");
         bail!("there is no scenario \"{}\"; the scenarios are {known}", args.scenario);
     };
     let put = |name: &str, text: &str| {
@@ -64,4 +64,9 @@ pub fn run(args: Args) -> anyhow::Result<()> {
         args.out.display()
     );
     Ok(())
+}
+
+/// The names of all scenarios, of every water.
+fn scenarios() -> Vec<&'static str> {
+    [&SCENARIOS[..], &SECOND_WATER[..], &THIRD_WATER[..], &FOURTH_WATER[..], &FIFTH_WATER[..]].concat()
 }
