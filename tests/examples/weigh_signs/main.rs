@@ -1,4 +1,4 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of both waters,
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of five waters,
 //! and prints the file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
@@ -18,7 +18,9 @@ use dunlin_engine::{
     input::{FeedName, Input},
     moment::Moment,
 };
-use dunlin_sim::{Season, Session, Truth, second_sessions, sessions};
+use dunlin_sim::{
+    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, third_sessions,
+};
 use pairs::{quantiles, spot};
 
 /// Quantiles at which the lines may bend.
@@ -50,28 +52,41 @@ const RISES: [&str; 18] = [
     "fleet",
 ];
 /// See [`RISES`].
-const FALLS: [&str; 8] = ["stands up", "decay", "took", "lies ahead", "swings", "burst", "way left", "gybe"];
+const FALLS: [&str; 9] =
+    ["stands up", "decay", "took", "lies ahead", "swings", "burst", "way left", "gybe", "gathers"];
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
-/// Of the first water's seconds without heel one in so many is taken: neighbours say the same.
-const FIRST_EVERY: usize = 3;
-/// Of the second's, which sails more sessions: both waters then weigh about the same.
-const SECOND_EVERY: usize = 6;
+/// Of a water's seconds without heel one in so many is taken: neighbours say the same. The first then weighs some three
+/// times as much as each of the others, which weigh alike: it alone has shores, launches and landings.
+const EVERY: [usize; 5] = [3, 12, 9, 9, 6];
 /// Sessions of which one boat alone is heard as well, on each water: no wind is told there and no fleet seen.
-const ALONE: [&str; 6] = ["light", "moderate", "fresh", "squall", "second-still", "second-stream"];
-/// Boats of a session so heard, and which of the seconds are taken, on the first water and on the second.
-const ALONE_BOATS: (u64, u64) = (2, 1);
-/// See [`ALONE_BOATS`].
-const ALONE_EVERY: (usize, usize) = (1, 2);
-/// Boats are numbered from one; each session has so many at least.
-const NUMBERED: u64 = 9;
+const ALONE: [&str; 13] = [
+    "light",
+    "moderate",
+    "fresh",
+    "squall",
+    "second-still",
+    "second-stream",
+    "third-gusty",
+    "third-stream",
+    "fourth-heavy",
+    "fourth-light",
+    "fourth-stream",
+    "fifth-inland",
+    "fifth-tidal",
+];
+/// Boats of a session so heard on each water, which of the seconds are taken, and how often each counts.
+const ALONE_BOATS: [(u64, usize, usize); 5] = [(2, 1, 3), (1, 2, 2), (1, 3, 1), (1, 2, 1), (1, 1, 1)];
+/// Each session has so many dinghies at least, before all other craft of its fleet.
+const NUMBERED: u64 = 8;
 /// Of those again one in so many for the tables of pairs.
-const PAIRS_EVERY: usize = 2;
+const PAIRS_EVERY: usize = 4;
 /// Fewer seconds than this are too few for tables of pairs: they were learnt by heart, and found less.
 const PAIRS_ROWS: usize = 50_000;
-/// Newton steps; it settles in some twenty, as the wrong ways are found.
-const STEPS: usize = 25;
+/// Newton steps; it settles in some ten, as the wrong ways are found.
+const STEPS: usize = 14;
 
+#[derive(Clone)]
 struct Row {
     seen: StopSeen,
     capsized: bool,
@@ -82,30 +97,45 @@ struct Work {
     scenario: &'static str,
     seed: u64,
     /// The one boat that is heard; `None`: all.
-    alone: Option<u64>,
+    alone: Option<usize>,
     /// Of its seconds without heel one in so many is taken.
     every: usize,
-    /// Whether its other seconds are taken: heel is told and fixes are rare on the first water only.
+    /// Each of those counts so often.
+    times: usize,
+    /// Whether its other seconds are taken.
     senses: bool,
 }
 
 /// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
 fn work() -> Vec<Work> {
-    let whole =
-        |every, senses| move |(scenario, seed)| vec![Work { scenario, seed, alone: None, every, senses }];
-    let alone = |boats: u64, every| {
-        move |(scenario, seed)| {
-            let heard = if ALONE.contains(&scenario) { 0..boats } else { 0..0 };
-            let boat = |n| Some(1 + (seed + 4 * n) % NUMBERED);
-            heard.map(|n| Work { scenario, seed, alone: boat(n), every, senses: false }).collect::<Vec<_>>()
+    let waters = [
+        sessions(Season::Fitting),
+        second_sessions(Season::Fitting),
+        third_sessions(Season::Fitting),
+        fourth_sessions(Season::Fitting),
+        fifth_sessions(Season::Fitting),
+    ];
+    let mut all = Vec::new();
+    for (water, sessions) in waters.into_iter().enumerate() {
+        // Heel is told and fixes are rare on the first water only.
+        let senses = water == 0;
+        for &(scenario, seed) in &sessions {
+            all.push(Work { scenario, seed, alone: None, every: EVERY[water], times: 1, senses });
         }
-    };
-    let (first, second) = (sessions(Season::Fitting), second_sessions(Season::Fitting));
-    let first_alone = first.clone().into_iter().flat_map(alone(ALONE_BOATS.0, ALONE_EVERY.0));
-    let second_alone = second.clone().into_iter().flat_map(alone(ALONE_BOATS.1, ALONE_EVERY.1));
-    let first = first.into_iter().flat_map(whole(FIRST_EVERY, true));
-    let second = second.into_iter().flat_map(whole(SECOND_EVERY, false));
-    first.chain(second).chain(first_alone).chain(second_alone).collect()
+        let (boats, every, times) = ALONE_BOATS[water];
+        for &(scenario, seed) in sessions.iter().filter(|(scenario, _)| ALONE.contains(scenario)) {
+            let boat = |n: u64| Some(((seed + 4 * n) % NUMBERED) as usize);
+            all.extend((0..boats).map(|n| Work {
+                scenario,
+                seed,
+                alone: boat(n),
+                every,
+                times,
+                senses: false,
+            }));
+        }
+    }
+    all
 }
 
 fn main() {
@@ -146,10 +176,11 @@ fn sail(work: &Work) -> Vec<Row> {
     let mut session = Session::new(work.scenario, work.seed).expect("a scenario of the list");
     let (site, _) = setup::site::parse("site", &session.site_geojson());
     let (fleet, _) = setup::fleet::parse("fleet", &session.fleet_toml());
+    let source = |boat: usize| fleet.get(boat).and_then(|boat| boat.sources.first());
+    let heard = work.alone.and_then(source).map(|source| format!("s:{source},"));
     let names: Vec<String> = fleet.iter().map(|boat| boat.id.clone()).collect();
     let mut engine = Engine::new(Setup { site, fleet, wind_limit_mps: None });
     let feed = FeedName("log".into());
-    let heard = work.alone.map(|boat| format!("s:phone-{boat:02},"));
     let mut seen: Vec<(BoatIx, Moment, StopSeen)> = Vec::new();
     let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
     for line in session.by_ref() {
@@ -171,7 +202,8 @@ fn sail(work: &Work) -> Vec<Row> {
     });
     let (blind, other): (Vec<Row>, Vec<Row>) = labelled.partition(|row| row.seen.sense == Sense::Blind);
     let other = other.into_iter().filter(|_| work.senses);
-    blind.into_iter().step_by(work.every).chain(other).collect()
+    let taken = blind.into_iter().step_by(work.every);
+    taken.flat_map(|row| std::iter::repeat_n(row, work.times)).chain(other).collect()
 }
 
 /// Whether a boat is capsized; `None` when that is no question: ashore, or righted and not yet under way.
@@ -205,36 +237,60 @@ fn touched(row: &Row, lines: &[Vec<f64>], out: &mut Vec<(usize, f64)>) {
     out.push((start, 1.0));
 }
 
+/// Slope and bend of the loss, and the loss, summed over some rows.
+struct Sums {
+    slope: Vec<f64>,
+    bend: Vec<Vec<f64>>,
+    loss: f64,
+}
+
+fn sums(rows: &[Row], lines: &[Vec<f64>], weights: &[f64]) -> Sums {
+    let count = weights.len();
+    let mut sums = Sums { slope: vec![0.0; count], bend: vec![vec![0.0; count]; count], loss: 0.0 };
+    let mut at = Vec::new();
+    for row in rows {
+        touched(row, lines, &mut at);
+        let z: f64 = at.iter().map(|&(ix, share)| weights[ix] * share).sum();
+        let p = 1.0 / (1.0 + (-z).exp());
+        let (off, flat) = (p - f64::from(u8::from(row.capsized)), (p * (1.0 - p)).max(1e-9));
+        sums.loss -= if row.capsized { p.max(1e-12).ln() } else { (1.0 - p).max(1e-12).ln() };
+        // What a row touches is in ascending order.
+        for (n, &(i, a)) in at.iter().enumerate() {
+            sums.slope[i] += off * a;
+            for &(j, b) in &at[..=n] {
+                sums.bend[i][j] += flat * a * b;
+            }
+        }
+    }
+    sums
+}
+
 fn fit(rows: &[Row], lines: &[Vec<f64>]) -> Vec<f64> {
     let count = lines.iter().map(|knots| knots.len() + 1).sum::<usize>() + 1;
     let mut weights = vec![0.0; count];
-    let mut at = Vec::new();
     for step in 0..STEPS {
-        let mut slope = vec![0.0; count];
-        let mut bend = vec![vec![0.0; count]; count];
-        let mut loss = 0.0;
-        for row in rows {
-            touched(row, lines, &mut at);
-            let z: f64 = at.iter().map(|&(ix, share)| weights[ix] * share).sum();
-            let p = 1.0 / (1.0 + (-z).exp());
-            let (off, flat) = (p - f64::from(u8::from(row.capsized)), (p * (1.0 - p)).max(1e-9));
-            loss -= if row.capsized { p.max(1e-12).ln() } else { (1.0 - p).max(1e-12).ln() };
-            for &(i, a) in &at {
-                slope[i] += off * a;
-                for &(j, b) in &at {
-                    if j <= i {
-                        bend[i][j] += flat * a * b;
-                    }
-                }
-            }
+        let (one, two) = rows.split_at(rows.len() / 2);
+        let (mut all, other) = thread::scope(|scope| {
+            let run = scope.spawn(|| sums(two, lines, &weights));
+            (sums(one, lines, &weights), run.join().expect("sums are finite"))
+        });
+        add_to(&mut all.slope, &other.slope);
+        for (row, more) in all.bend.iter_mut().zip(&other.bend) {
+            add_to(row, more);
         }
-        penalise(lines, &weights, &mut slope, &mut bend);
-        eprintln!("step {step}: loss {:.6} a row", loss / rows.len() as f64);
-        for (weight, by) in weights.iter_mut().zip(solve(bend, slope)) {
+        penalise(lines, &weights, &mut all.slope, &mut all.bend);
+        eprintln!("step {step}: loss {:.6} a row", (all.loss + other.loss) / rows.len() as f64);
+        for (weight, by) in weights.iter_mut().zip(solve(all.bend, all.slope)) {
             *weight -= by;
         }
     }
     weights
+}
+
+fn add_to(sum: &mut [f64], more: &[f64]) {
+    for (sum, more) in sum.iter_mut().zip(more) {
+        *sum += more;
+    }
 }
 
 fn penalise(lines: &[Vec<f64>], weights: &[f64], slope: &mut [f64], bend: &mut [Vec<f64>]) {

@@ -12,6 +12,7 @@ mod density;
 mod filter;
 mod gaps;
 mod heel;
+mod late;
 mod model;
 mod pace;
 mod receiver;
@@ -217,6 +218,9 @@ impl Conditions {
         let Some(motion) = track.motion() else { return };
         let drift = motion.said.is_some_and(|said| said == Velocity::default());
         let drift = drift.then(|| track.drift_over(receiver::DRIFT_WINDOW_S)).flatten();
+        if let Some(place) = track.newest_fix() {
+            self.receiver.placed(motion.at, place, motion.said.unwrap_or(motion.velocity));
+        }
         self.hear(now, motion, drift, around);
         self.decide(now, track.history());
     }
@@ -320,6 +324,7 @@ impl Conditions {
             heel_deg: motion.heel_deg,
             off_wind_deg: self.bow_off_wind(motion),
             capsized: self.bank.share(Condition::Capsized),
+            through: self.receiver.through(),
             around: &around,
         });
         if before < 0.05 {

@@ -1,6 +1,11 @@
 //! How far a receiver's own speed is to be believed.
 
-use crate::{tracks::Motion, units::Velocity};
+use super::late::Late;
+use crate::{
+    moment::Moment,
+    tracks::Motion,
+    units::{Local, Velocity},
+};
 
 /// A receiver's own speed errs by this on each axis before hers is known, m/s (`detection.md`: about
 /// 0.1 kn at its best; a phone in a pouch two to five times that).
@@ -30,6 +35,11 @@ const DRIFT_SD_MPS: f64 = 0.085;
 /// A velocity from positions has errors that last; it counts for this much less.
 const FROM_POSITIONS: f64 = 1.3;
 
+/// No change is read from velocities further apart than this, s.
+const CHANGE_MAX_S: f64 = 4.0;
+/// A change of so many times the noise's variance is believed by half.
+const CHANGE_SURE: f64 = 4.0;
+
 /// What is known of one receiver.
 #[derive(Clone, Debug)]
 pub(crate) struct Receiver {
@@ -39,11 +49,45 @@ pub(crate) struct Receiver {
     /// The last two velocities said, newest first.
     last: [Option<Velocity>; 2],
     var: f64,
+    late: Late,
+    /// One standard deviation of the newest velocity that was not "below my threshold", m/s.
+    doubt_mps: f64,
+    /// What was believed last, before its lateness was taken out.
+    before: Option<Velocity>,
+}
+
+/// What her receiver is like, as far as a stop looks different through each.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Through {
+    /// How late its velocity is, s.
+    pub(crate) late_s: f64,
+    /// One standard deviation of its velocity on each axis, m/s.
+    pub(crate) doubt_mps: f64,
+    /// For how long it has said that she is slower than it can tell, s.
+    pub(crate) zeros_s: f64,
 }
 
 impl Receiver {
     pub(crate) fn new() -> Receiver {
-        Receiver { slowest_mps: None, zeros_s: 0.0, last: [None; 2], var: SAID_SD_MPS * SAID_SD_MPS }
+        Receiver {
+            slowest_mps: None,
+            zeros_s: 0.0,
+            last: [None; 2],
+            var: SAID_SD_MPS * SAID_SD_MPS,
+            late: Late::new(),
+            doubt_mps: SAID_SD_MPS,
+            before: None,
+        }
+    }
+
+    /// A fix put her at `place` as measured; `told` is the velocity believed of her then.
+    pub(crate) fn placed(&mut self, at: Moment, place: Local, told: Velocity) {
+        self.late.see(at, place, told);
+    }
+
+    /// What it is like.
+    pub(crate) fn through(&self) -> Through {
+        Through { late_s: self.late.late_s(), doubt_mps: self.doubt_mps, zeros_s: self.zeros_s }
     }
 
     /// The velocity to believe of `motion`, `dt_s` after the one before, and one standard deviation
@@ -55,6 +99,7 @@ impl Receiver {
         drift: Option<Velocity>,
         dt_s: f64,
     ) -> (Velocity, f64) {
+        let before = self.before.take();
         match motion.said {
             Some(said) if said == Velocity::default() => {
                 self.last = [None; 2];
@@ -74,13 +119,27 @@ impl Receiver {
                 let speed = said.speed_mps();
                 self.slowest_mps = Some(self.slowest_mps.map_or(speed, |slowest| slowest.min(speed)));
                 self.learn(said, dt_s);
-                (mean, self.var.sqrt())
+                self.doubt_mps = self.var.sqrt();
+                (self.caught_up(before, mean, dt_s), self.doubt_mps)
             }
             None => {
                 self.zeros_s = 0.0;
-                (mean, motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS)
+                self.doubt_mps = motion.velocity_sd_mps.clamp(SAID_SD_MPS, 1.0) * FROM_POSITIONS;
+                (self.caught_up(before, mean, dt_s), self.doubt_mps)
             }
         }
+    }
+
+    /// `told` with the receiver's lateness taken out: through a turn it would have her slow down, and a stop would
+    /// look gentle. A change that its noise explains is left alone, for it would only be made larger.
+    fn caught_up(&mut self, before: Option<Velocity>, told: Velocity, dt_s: f64) -> Velocity {
+        self.before = Some(told);
+        let Some(before) = before.filter(|_| dt_s < CHANGE_MAX_S) else { return told };
+        let change = told.minus(before);
+        let (square, noise) = (change.speed_mps().powi(2), 2.0 * self.doubt_mps * self.doubt_mps);
+        let share = square / (square + CHANGE_SURE * noise);
+        let by = share * self.late.late_s() / dt_s;
+        told.plus(Velocity { east_mps: by * change.east_mps, north_mps: by * change.north_mps })
     }
 
     fn learn(&mut self, said: Velocity, dt_s: f64) {

@@ -7,6 +7,7 @@
 use super::{
     around::Surroundings,
     gaps::Gaps,
+    receiver::Through,
     stopping::{Second, Stopping, follow},
     way_lost::WayLost,
 };
@@ -49,7 +50,7 @@ const WAY_HALF_MPS: f64 = 0.8;
 const MODEL_SURE: f64 = 13.8;
 
 /// How many signs there are.
-pub const SIGNS: usize = 45;
+pub const SIGNS: usize = 49;
 
 /// A feed with more than so many seconds between fixes is a sparse one.
 const SPARSE_S: f64 = 2.5;
@@ -59,6 +60,8 @@ const ALONGSIDE_M: f64 = 10.0;
 /// What that says for a capsize, as a ln likelihood ratio (reasoned: of boats that stop beside one hardly one
 /// in ten has gone over just there). A safety boat that comes to her afterwards says nothing.
 const ALONGSIDE_LN: f64 = -2.5;
+/// So many seconds below the receiver's threshold say all that they can.
+const ZEROS_SURE_S: f64 = 30.0;
 /// Land further away than this is as good as none, metres.
 const NEAR_M: f64 = 60.0;
 /// Signs that are crossed with another count from its middle: ln of the age in s, course in degrees off the
@@ -116,6 +119,10 @@ pub const NAMES: [&str; SIGNS] = [
     "sharp by models",
     "sharp by course",
     "lies by wind",
+    "told late",
+    "told in doubt",
+    "told nothing",
+    "gathers",
 ];
 
 /// How well a boat is seen: the same stop shows itself differently through each.
@@ -153,6 +160,8 @@ pub(crate) struct Look<'a> {
     pub off_wind_deg: Option<f64>,
     /// The capsized share of the motion models.
     pub capsized: f64,
+    /// What her receiver is like.
+    pub through: Through,
     /// What surrounds her.
     pub around: &'a Surroundings,
 }
@@ -372,6 +381,10 @@ impl Signs {
             sharp * self.models / 5.0,
             sharp * known(stopped_known, (course_deg - COURSE_MIDDLE_DEG.0) / COURSE_MIDDLE_DEG.1),
             lies_at * known(speed.is_some(), 10.0 * (ln(wind_mps) - WIND_MIDDLE)),
+            look.through.late_s,
+            look.through.doubt_mps,
+            look.through.zeros_s.min(ZEROS_SURE_S),
+            known(has_stopped, self.smooth_mps - stop.slowest_mps),
         ];
         StopSeen { sense, values }
     }

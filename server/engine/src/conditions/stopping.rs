@@ -70,6 +70,8 @@ pub(crate) struct Stopping {
     pub fell: f64,
     /// The decay of her way; `None` while too little of it is seen.
     pub decay: Option<WayLost>,
+    /// The slowest she has been since she stopped, m/s.
+    pub slowest_mps: f64,
     /// The strongest gust of the stop.
     pub gust: f64,
     /// Seconds that she lies.
@@ -111,6 +113,7 @@ impl Stopping {
             self.begin(second);
         }
         self.age_s += second.dt_s;
+        self.slowest_mps = self.slowest_mps.min(second.smooth_mps);
         self.lose_way(speed_mps, course_deg, second);
         if self.lies_s > 0.0 || speed_mps < COURSE_SHARE * self.way_mps.max(0.6) || self.age_s > LIES_AFTER_S
         {
@@ -135,6 +138,7 @@ impl Stopping {
             (x + cos, y + sin)
         });
         self.course_deg = f64::atan2(y, x).to_degrees();
+        self.slowest_mps = second.smooth_mps;
         self.gust = second.gust;
     }
 

@@ -18,6 +18,9 @@ impl Noise {
     }
 }
 
+/// A receiver is late by this as a rule, s.
+const LATE_S: f64 = 0.8;
+
 /// A boat on the water off a north wind of 6 m/s, seen once a second.
 struct Passage {
     conditions: Conditions,
@@ -25,6 +28,8 @@ struct Passage {
     noise: Noise,
     at_s: i64,
     position: Local,
+    /// As her receiver tells it, which smooths like a usual one.
+    told: Option<Velocity>,
     speech: bool,
 }
 
@@ -44,6 +49,7 @@ impl Passage {
             noise: Noise(seed),
             at_s: 0,
             position: Local::default(),
+            told: None,
             speech: true,
         }
     }
@@ -52,10 +58,15 @@ impl Passage {
     fn second(&mut self, course: f64, speed_kn: f64, heel_deg: Option<f64>) {
         let velocity = Velocity::towards(Bearing::wrap(course), mps_from_kn(speed_kn));
         self.position = self.position.after(velocity, 1.0);
-        let seen = Velocity {
-            east_mps: velocity.east_mps + 0.1 * self.noise.next(),
-            north_mps: velocity.north_mps + 0.1 * self.noise.next(),
+        let noisy = Velocity {
+            east_mps: velocity.east_mps + 0.06 * self.noise.next(),
+            north_mps: velocity.north_mps + 0.06 * self.noise.next(),
         };
+        let before = self.told.unwrap_or(noisy);
+        let by = noisy.minus(before);
+        let newest = 1.0 - f64::exp(-1.0 / LATE_S);
+        let seen = before.plus(Velocity { east_mps: newest * by.east_mps, north_mps: newest * by.north_mps });
+        self.told = Some(seen);
         self.at_s += 1;
         let motion = Motion {
             at: Moment(self.at_s * 1000),
@@ -113,21 +124,29 @@ fn a_tack_is_a_manoeuvre_and_sailing_again_after_it() {
     assert_eq!(passage.most_likely(), Condition::Sailing);
 }
 
+/// A reach in company, a gust, and way lost as `speeds_kn` have it; then a drift down the wind. The probability of a
+/// capsize in each second of it.
+fn stopped_in_a_gust(seed: u64, speeds_kn: &[f64]) -> (Vec<f64>, Option<WantedAlert>) {
+    let mut passage = Passage::new(seed);
+    let wind = passage.around.wind;
+    passage.around.wind = wind.map(|wind| WaterWind { now_mps: Some(6.0), ..wind });
+    passage.around.fleet = Fleet { boats: 12, moving_share: 0.9 };
+    passage.steady(90, 100.0, 3.8);
+    passage.around.wind = wind.map(|wind| WaterWind { now_mps: Some(9.0), ..wind });
+    for &speed_kn in speeds_kn {
+        passage.steady(1, 95.0, speed_kn);
+    }
+    (passage.steady(28, 200.0, 0.25), passage.conditions.wanted())
+}
+
 #[test]
-fn a_stop_in_three_seconds_and_a_drift_is_a_capsize_within_half_a_minute() {
+fn a_stop_in_three_seconds_and_a_drift_is_a_caution_that_stands() {
+    // Crews who let everything go at speed and wait stop and drift likewise: alone it is no warning.
     for seed in 0..20 {
-        let mut passage = Passage::new(seed);
-        passage.steady(90, 100.0, 3.8);
-        passage.steady(1, 100.0, 2.2);
-        passage.steady(1, 110.0, 0.9);
-        let capsized = passage.steady(28, 190.0, 0.25);
+        let (capsized, wanted) = stopped_in_a_gust(seed, &[1.8, 0.6]);
         let last = capsized.last().copied().unwrap_or(0.0);
-        assert!(last > 0.5, "seed {seed}: {capsized:.2?}, {}", passage.conditions.belief().words());
-        let wanted = passage.conditions.wanted();
-        assert!(
-            wanted.as_ref().is_some_and(|wanted| wanted.level >= Level::Warning),
-            "seed {seed}: {wanted:?}"
-        );
+        assert!(last > 0.24, "seed {seed}: {capsized:.2?}");
+        assert!(wanted.is_some(), "seed {seed}: {wanted:?}");
     }
 }
 

@@ -246,6 +246,11 @@ impl Track {
         self.past.drift_over(window_s)
     }
 
+    /// The newest position as measured, before the filter; `None` before the first.
+    pub(crate) fn newest_fix(&self) -> Option<Local> {
+        self.past.newest_fix()
+    }
+
     /// Since when her tracker repeats one position as only a fault does; `None` while it does not.
     pub fn frozen_since(&self) -> Option<Moment> {
         self.frozen.since()
