@@ -30,6 +30,7 @@ mod site;
 mod third;
 mod truth;
 mod weather;
+mod wide_area;
 mod world;
 
 pub use demo::Demo;

@@ -25,6 +25,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    wide_area,
 };
 use air::Field;
 use boat::{Around, Boat};
@@ -229,17 +230,8 @@ impl FifthWater {
 
     /// `site.geojson`: a sailing area far wider than anyone sails.
     pub(crate) fn site_geojson(&self) -> String {
-        // Anticlockwise, as GeoJSON wants an outer ring.
-        let ring = [45.0, -45.0, -135.0, 135.0, 45.0].map(|bearing_deg| {
-            let (lat, lon) = self.chart.lat_lon(Vec2::along(bearing_deg, 4_200.0));
-            [lon, lat]
-        });
-        serde_json::json!({ "type": "FeatureCollection", "features": [{
-            "type": "Feature",
-            "properties": { "kind": "sailing-area", "name": "fifth water" },
-            "geometry": { "type": "Polygon", "coordinates": [ring] },
-        }] })
-        .to_string()
+        let bearings_deg = [45.0, -45.0, -135.0, 135.0, 45.0].into_iter();
+        wide_area::site_geojson(&self.chart, "fifth water", bearings_deg, 4_200.0)
     }
 
     /// `fleet.toml`.

@@ -33,6 +33,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    wide_area,
 };
 use air::{Air, Field};
 use boat::{Around, Boat};
@@ -245,18 +246,8 @@ impl FourthWater {
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.
     pub(crate) fn site_geojson(&self) -> String {
-        let ring: Vec<[f64; 2]> = (0..=36)
-            .map(|n| {
-                let (lat, lon) = self.chart.lat_lon(Vec2::along(-10.0 * f64::from(n % 36), 3_500.0));
-                [lon, lat]
-            })
-            .collect();
-        serde_json::json!({ "type": "FeatureCollection", "features": [{
-            "type": "Feature",
-            "properties": { "kind": "sailing-area", "name": "fourth water" },
-            "geometry": { "type": "Polygon", "coordinates": [ring] },
-        }] })
-        .to_string()
+        let bearings_deg = (0..=36).map(|n| -10.0 * f64::from(n % 36));
+        wide_area::site_geojson(&self.chart, "fourth water", bearings_deg, 3_500.0)
     }
 
     /// `fleet.toml`.

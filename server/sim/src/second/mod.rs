@@ -18,6 +18,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, Spell, TRUTH_VERSION, Truth, WindTruth},
+    wide_area,
 };
 use boat::{Air, Boat, Doing};
 use habits::Habits;
@@ -305,18 +306,8 @@ impl SecondWater {
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.
     pub(crate) fn site_geojson(&self) -> String {
-        let ring: Vec<[f64; 2]> = (0..=24)
-            .map(|n| {
-                let (lat, lon) = self.chart.lat_lon(Vec2::along(-15.0 * f64::from(n % 24), 2_500.0));
-                [lon, lat]
-            })
-            .collect();
-        serde_json::json!({ "type": "FeatureCollection", "features": [{
-            "type": "Feature",
-            "properties": { "kind": "sailing-area", "name": "second water" },
-            "geometry": { "type": "Polygon", "coordinates": [ring] },
-        }] })
-        .to_string()
+        let bearings_deg = (0..=24).map(|n| -15.0 * f64::from(n % 24));
+        wide_area::site_geojson(&self.chart, "second water", bearings_deg, 2_500.0)
     }
 
     /// `fleet.toml`.

@@ -27,6 +27,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    wide_area,
 };
 use air::{Air, Field};
 use boat::{Around, Boat};
@@ -247,18 +248,8 @@ impl ThirdWater {
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.
     pub(crate) fn site_geojson(&self) -> String {
-        let ring: Vec<[f64; 2]> = (0..=30)
-            .map(|n| {
-                let (lat, lon) = self.chart.lat_lon(Vec2::along(-12.0 * f64::from(n % 30), 3_000.0));
-                [lon, lat]
-            })
-            .collect();
-        serde_json::json!({ "type": "FeatureCollection", "features": [{
-            "type": "Feature",
-            "properties": { "kind": "sailing-area", "name": "third water" },
-            "geometry": { "type": "Polygon", "coordinates": [ring] },
-        }] })
-        .to_string()
+        let bearings_deg = (0..=30).map(|n| -12.0 * f64::from(n % 30));
+        wide_area::site_geojson(&self.chart, "third water", bearings_deg, 3_000.0)
     }
 
     /// `fleet.toml`.
