@@ -12,8 +12,8 @@ use std::{
 use anyhow::{Context, anyhow, bail};
 use dunlin_engine::{Setup, effect::Effect, input::FeedName, moment::Moment};
 use dunlin_sim::{
-    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, Season, Session, THIRD_WATER, Truth, fifth_sessions,
-    fourth_sessions, second_sessions, sessions, third_sessions,
+    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SIXTH_WATER, Season, Session, THIRD_WATER, Truth,
+    fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions, third_sessions,
 };
 
 use crate::{
@@ -39,6 +39,8 @@ const THIRD_FLOORS: &str = include_str!("../../sim/seeds/floors-third.txt");
 const FOURTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fourth.txt");
 /// See [`SECOND_FLOORS`].
 const FIFTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fifth.txt");
+/// None yet: it is a judge that nothing was fitted to.
+const SIXTH_FLOORS: &str = "";
 
 /// Waters share neither physics nor people nor numbers: what holds on one is tried on the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -53,6 +55,8 @@ pub enum Water {
     Fourth,
     /// Boats that follow their crews' wishes with an inertia of their own.
     Fifth,
+    /// Held to what was measured of real dinghies.
+    Sixth,
 }
 
 /// Scores the watch on a season of simulated sessions, with the naive rule beside it.
@@ -112,6 +116,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
         Water::Third => (&THIRD_WATER, third_sessions(season), THIRD_FLOORS),
         Water::Fourth => (&FOURTH_WATER, fourth_sessions(season), FOURTH_FLOORS),
         Water::Fifth => (&FIFTH_WATER, fifth_sessions(season), FIFTH_FLOORS),
+        Water::Sixth => (&SIXTH_WATER, sixth_sessions(season), SIXTH_FLOORS),
     };
     if let Some(seed) = args.seed {
         work = names.iter().map(|name| (*name, seed)).collect();
@@ -143,6 +148,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
             Water::Third => ", third water",
             Water::Fourth => ", fourth water",
             Water::Fifth => ", fifth water",
+            Water::Sixth => ", sixth water",
         };
         println!("Season: {season:?} seeds{water}\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));

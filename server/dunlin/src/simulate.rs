@@ -7,7 +7,7 @@ use std::{
 };
 
 use anyhow::{Context, bail};
-use dunlin_sim::{FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, Session, THIRD_WATER};
+use dunlin_sim::{FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SIXTH_WATER, Session, THIRD_WATER};
 
 /// Writes an invented session: site.geojson, fleet.toml, log.nmea and truth.json.
 #[derive(Debug, clap::Args)]
@@ -68,5 +68,13 @@ pub fn run(args: Args) -> anyhow::Result<()> {
 
 /// The names of all scenarios, of every water.
 fn scenarios() -> Vec<&'static str> {
-    [&SCENARIOS[..], &SECOND_WATER[..], &THIRD_WATER[..], &FOURTH_WATER[..], &FIFTH_WATER[..]].concat()
+    [
+        &SCENARIOS[..],
+        &SECOND_WATER[..],
+        &THIRD_WATER[..],
+        &FOURTH_WATER[..],
+        &FIFTH_WATER[..],
+        &SIXTH_WATER[..],
+    ]
+    .concat()
 }

@@ -27,6 +27,7 @@ mod sentence;
 mod session;
 mod setup;
 mod site;
+mod sixth;
 mod third;
 mod truth;
 mod weather;
@@ -39,9 +40,12 @@ pub use fourth::FOURTH_WATER;
 pub use scenario::SCENARIOS;
 pub use script::*;
 pub use second::SECOND_WATER;
-pub use seeds::{Season, fifth_sessions, fourth_sessions, second_sessions, sessions, third_sessions};
+pub use seeds::{
+    Season, fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions, third_sessions,
+};
 pub use sentence::{rfc3339, tagged};
 pub use session::{Line, Session};
+pub use sixth::SIXTH_WATER;
 pub use third::THIRD_WATER;
 pub use truth::*;
 pub use world::{Fix, Sent, World};

@@ -1,7 +1,8 @@
 //! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
 use crate::{
-    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER, third::THIRD_WATER,
+    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER, sixth::SIXTH_WATER,
+    third::THIRD_WATER,
 };
 
 /// Seeds that rules may be tuned on.
@@ -61,6 +62,11 @@ pub fn fifth_sessions(season: Season) -> Vec<(&'static str, u64)> {
     elsewhere(&FIFTH_WATER, season, 3)
 }
 
+/// The sessions of a season on the sixth water.
+pub fn sixth_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    elsewhere(&SIXTH_WATER, season, 3)
+}
+
 /// Every scenario of a water, for each seed of the fitting season so many `times`.
 fn elsewhere(names: &[&'static str], season: Season, times: u64) -> Vec<(&'static str, u64)> {
     let times = if season == Season::Fitting { times } else { TIMES };
@@ -93,6 +99,7 @@ mod tests {
                 third_sessions(season),
                 fourth_sessions(season),
                 fifth_sessions(season),
+                sixth_sessions(season),
             ];
             all.concat().into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
         };

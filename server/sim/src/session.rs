@@ -8,6 +8,7 @@ use crate::{
     scenario::SessionPlan,
     second::{SECOND_WATER, SecondWater},
     sentence::tagged,
+    sixth::{SIXTH_WATER, SixthWater},
     third::{THIRD_WATER, ThirdWater},
     truth::Truth,
     world::World,
@@ -42,12 +43,13 @@ enum Water {
     Third(Box<ThirdWater>),
     Fourth(Box<FourthWater>),
     Fifth(Box<FifthWater>),
+    Sixth(Box<SixthWater>),
 }
 
 impl Session {
     /// Prepares the session of a scenario (one of [`crate::SCENARIOS`], [`crate::SECOND_WATER`],
-    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`] or [`crate::FIFTH_WATER`]) and seed; `None` for an
-    /// unknown name.
+    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`], [`crate::FIFTH_WATER`] or [`crate::SIXTH_WATER`])
+    /// and seed; `None` for an unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
         // The scenario's name goes into the chance as well: one seed gives each of them another afternoon.
         let mixed =
@@ -68,6 +70,10 @@ impl Session {
             let water = FifthWater::new(name, seed, mixed, START_MS);
             return Some(Session { water: Water::Fifth(Box::new(water)), ready: VecDeque::new() });
         }
+        if let Some(name) = SIXTH_WATER.into_iter().find(|known| *known == scenario) {
+            let water = SixthWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Sixth(Box::new(water)), ready: VecDeque::new() });
+        }
         let plan = SessionPlan::draw(scenario, mixed)?;
         let mut world = World::new(plan, mixed, START_MS);
         world.truth.seed = seed;
@@ -82,6 +88,7 @@ impl Session {
             Water::Third(water) => water.site_geojson(),
             Water::Fourth(water) => water.site_geojson(),
             Water::Fifth(water) => water.site_geojson(),
+            Water::Sixth(water) => water.site_geojson(),
         }
     }
 
@@ -93,6 +100,7 @@ impl Session {
             Water::Third(water) => water.fleet_toml(),
             Water::Fourth(water) => water.fleet_toml(),
             Water::Fifth(water) => water.fleet_toml(),
+            Water::Sixth(water) => water.fleet_toml(),
         }
     }
 
@@ -104,6 +112,7 @@ impl Session {
             Water::Third(water) => water.finish(),
             Water::Fourth(water) => water.finish(),
             Water::Fifth(water) => water.finish(),
+            Water::Sixth(water) => water.finish(),
         }
     }
 }
@@ -132,6 +141,11 @@ impl Iterator for Session {
                 }
                 Water::Fifth(water) if water.is_over() => return None,
                 Water::Fifth(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+                Water::Sixth(water) if water.is_over() => return None,
+                Water::Sixth(water) => {
                     self.ready.extend(water.step());
                     continue;
                 }
