@@ -1,4 +1,5 @@
-//! The truth of each dinghy, written down while she sails: of the fourth and the fifth water.
+//! The truth of each dinghy, written down while she sails: of the fourth, the fifth and the sixth
+//! water.
 
 use crate::{
     plane::{fold_180, kn},

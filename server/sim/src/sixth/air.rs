@@ -34,7 +34,7 @@ struct Patch {
 #[derive(Clone, Debug)]
 pub(super) struct Field {
     pub(super) mean_mps: f64,
-    axis_deg: f64,
+    usual_deg: f64,
     shift: Wander,
     swell: Wander,
     patches: Vec<Patch>,
@@ -68,7 +68,7 @@ impl Field {
         }
         let shift = Wander::new(dice.between(3.0, 8.0), dice.between(250.0, 800.0), &mut dice);
         let swell = Wander::new(dice.between(0.03, 0.08), dice.between(60.0, 240.0), &mut dice);
-        Field { mean_mps, axis_deg: dice.between(0.0, 360.0), shift, swell, patches, dice }
+        Field { mean_mps, usual_deg: dice.between(0.0, 360.0), shift, swell, patches, dice }
     }
 
     pub(super) fn step(&mut self, step_s: f64) {
@@ -77,12 +77,12 @@ impl Field {
     }
 
     /// The mean direction of now.
-    pub(super) fn from_deg(&self) -> f64 {
-        wrap_360(self.axis_deg + self.shift.value)
+    pub(super) fn axis_deg(&self) -> f64 {
+        wrap_360(self.usual_deg + self.shift.value)
     }
 
     pub(super) fn at(&self, place: Vec2, t_s: f64) -> Air {
-        let down = Vec2::along(self.axis_deg + 180.0, 1.0);
+        let down = Vec2::along(self.usual_deg + 180.0, 1.0);
         let across_m = place.dot(down.turned(90.0));
         let here_s = t_s - place.dot(down) / self.mean_mps;
         let (mut more, mut turn_deg) = (self.swell.value, 0.0);
@@ -99,7 +99,7 @@ impl Field {
             turn_deg += patch.turn_deg * share;
         }
         Air {
-            from_deg: wrap_360(self.from_deg() + turn_deg),
+            from_deg: wrap_360(self.axis_deg() + turn_deg),
             speed_mps: self.mean_mps * (1.0 + more).clamp(0.35, 1.9),
         }
     }

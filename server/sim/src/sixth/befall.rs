@@ -7,15 +7,15 @@ use super::{
     stops::Kind,
 };
 
-/// Capsizes in an hour of a usual wind: under sail without a gust, for a gust of double the wind, all through a gybe,
-/// all through a tack, lying stopped, and bailing. Reasoned, so that about one a boat-hour comes of it,
-/// most in gusts and in gybes.
-const PLAIN: f64 = 0.07;
-const GUST: f64 = 26.0;
-const GYBE: f64 = 38.0;
-const TACK: f64 = 2.5;
+/// Capsizes in an hour of a usual wind: under sail without a gust, for a gust of double the wind, all through
+/// a gybe, all through a tack, lying stopped, and bailing. Reasoned, so that about one a boat-hour comes of
+/// it, most in gusts and in gybes.
+const PLAIN: f64 = 0.05;
+const GUST: f64 = 20.0;
+const GYBE: f64 = 6.0;
+const TACK: f64 = 1.5;
 const STOPPED: f64 = 0.45;
-const BAILING: f64 = 2.5;
+const BAILING: f64 = 1.5;
 /// The usual wind, m/s: twice of it is three times as bad.
 const USUAL_MPS: f64 = 6.5;
 /// A gust is one from this much over the wind of the last half minute.
@@ -27,7 +27,8 @@ impl Boat {
         let force = around.habits.tips * (around.air.speed_mps / USUAL_MPS).powf(1.6);
         match &self.doing {
             Doing::Sail | Doing::Ease(..) => {
-                if !self.tips(around, force) && self.is_sailing() && self.helm.turn.is_none() {
+                let tips = self.tips(around, force);
+                if !tips && self.is_sailing() && self.helm.turn.is_none() {
                     self.choose(around);
                 }
             }

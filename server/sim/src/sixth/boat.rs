@@ -6,7 +6,7 @@ use super::{
     air::Air,
     course::Course,
     habits::{Habits, Own},
-    helm::{Helm, Steered},
+    helm::{Helm, Kind as Turning, Steered},
     hull::{Hull, Push},
     measured,
     over::Over,
@@ -17,7 +17,7 @@ use super::{
 use crate::{
     dice::{Dice, Wander},
     notes::Seen,
-    plane::Vec2,
+    plane::{Vec2, wrap_360},
     truth::Reason,
 };
 
@@ -82,7 +82,7 @@ impl Boat {
             (within(measured::PACE_SPREAD, &mut dice), within(measured::TRIM_SPREAD, &mut dice));
         let hull = Hull {
             at: Vec2::along(dice.between(0.0, 360.0), dice.between(20.0, 160.0)),
-            heading_deg: crate::plane::wrap_360(heading_deg),
+            heading_deg: wrap_360(heading_deg),
             way_mps: own.pace_mps(90.0, air.speed_mps) * 0.7,
             lee: Vec2::default(),
         };
@@ -255,7 +255,7 @@ impl Boat {
         let with = (air, around.course, &self.own);
         let steered = self.helm.steer(&mut self.hull, with, (t_s, step_s), luff, &mut self.dice);
         match steered {
-            Steered::Done => {
+            Steered::Done(Turning::Tack) => {
                 let (late_s, spread) = measured::TRIM_LATE_S;
                 self.late_until_s = t_s + self.dice.log_normal(late_s, spread).min(14.0);
             }
@@ -263,7 +263,7 @@ impl Boat {
                 self.off_deg = self.hull.off_deg(air.from_deg);
                 self.begin_stop(Kind::Irons, t_s);
             }
-            Steered::On | Steered::Begun(_) => {}
+            Steered::On | Steered::Done(Turning::Gybe) => {}
         }
         let off_deg = self.hull.off_deg(air.from_deg);
         let vary = 1.0 + self.pace.step(step_s, &mut self.dice) + self.trim.step(step_s, &mut self.dice);
@@ -275,11 +275,11 @@ impl Boat {
         if let Some(turn) = self.helm.turn {
             (way_mps, length_m) = match turn.kind {
                 // The sails shake well before she is head to wind.
-                super::helm::Kind::Tack if off_deg.abs() < self.own.close_deg - 6.0 => {
+                Turning::Tack if off_deg.abs() < self.own.close_deg - 6.0 => {
                     (pace_mps.min(0.0), self.own.tack_length_m)
                 }
-                super::helm::Kind::Tack => (way_mps, length_m),
-                super::helm::Kind::Gybe => (way_mps * turn.drive, measured::GYBE_LENGTH_M),
+                Turning::Tack => (way_mps, length_m),
+                Turning::Gybe => (way_mps * turn.drive, measured::GYBE_LENGTH_M),
             };
         }
         Push { way_mps, length_m, lee: self.leeway(air), lee_s: 3.0 }

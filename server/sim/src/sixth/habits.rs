@@ -45,8 +45,8 @@ pub(super) struct Habits {
 impl Habits {
     pub(super) fn draw(dice: &mut Dice) -> Habits {
         let mut about = |usual: f64| dice.log_normal(usual, 0.3);
-        let (tips, fails_tack) = (about(1.0), about(0.06));
-        let (heaves_to, waits, drills, rafts) = (about(0.9), about(0.75), about(0.28), about(0.42));
+        let (tips, fails_tack) = (about(1.15), about(0.045));
+        let (heaves_to, waits, drills, rafts) = (about(0.9), about(0.27), about(0.3), about(0.46));
         Habits {
             tips,
             fails_tack,
@@ -55,7 +55,7 @@ impl Habits {
             drills,
             rafts,
             dawdles: dice.between(1.0, 6.0),
-            joins: dice.between(0.1, 0.4),
+            joins: dice.between(0.05, 0.2),
             attends: dice.between(0.5, 0.95),
             drowns: dice.between(0.05, 0.3),
         }

@@ -37,8 +37,7 @@ pub(super) struct Turn {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Steered {
     On,
-    Begun(Kind),
-    Done,
+    Done(Kind),
     InIrons,
 }
 
@@ -95,7 +94,8 @@ impl Helm {
             let wish_deg = self.wish_deg(hull.at, air, course, own, t_s);
             if wish_deg.signum() != self.side && off_deg.signum() == self.side {
                 let kind = if off_deg.abs() + wish_deg.abs() < 180.0 { Kind::Tack } else { Kind::Gybe };
-                return Steered::Begun(self.begin(kind, wish_deg, own, t_s, fails_tack, dice));
+                self.begin(kind, wish_deg, own, t_s, fails_tack, dice);
+                return Steered::On;
             }
             self.side = wish_deg.signum();
             let steered_deg = self.side * (wish_deg.abs() - luff_deg).max(32.0) + yaw_deg;
@@ -120,20 +120,12 @@ impl Helm {
         if there || t_s - turn.since_s > TURN_LASTS_S {
             (self.turn, self.side) = (None, off_deg.signum());
             self.board_until_s = t_s + dice.log_normal(own.board_s, 0.4);
-            return Steered::Done;
+            return Steered::Done(turn.kind);
         }
         Steered::On
     }
 
-    fn begin(
-        &mut self,
-        kind: Kind,
-        to_deg: f64,
-        own: &Own,
-        t_s: f64,
-        fails_tack: f64,
-        dice: &mut Dice,
-    ) -> Kind {
+    fn begin(&mut self, kind: Kind, to_deg: f64, own: &Own, t_s: f64, fails_tack: f64, dice: &mut Dice) {
         let slower = if kind == Kind::Gybe { 0.7 } else { 1.0 };
         let fails = kind == Kind::Tack && dice.chance(fails_tack);
         let fails_at_deg = fails.then(|| dice.between(2.0, 14.0));
@@ -146,7 +138,6 @@ impl Helm {
             drive: dice.between(measured::GYBE_DRIVE.0, measured::GYBE_DRIVE.1),
             fails_at_deg,
         });
-        kind
     }
 
     /// Whatever side she has come to lie on is hers now.

@@ -75,7 +75,7 @@ impl SixthWater {
         let field = Field::draw(scenario, LASTS_S, Dice::new(mixed, "sixth air", 0));
         let stream_mps = if scenario == "sixth-stream" { dice.between(0.2, 0.5) } else { 0.0 };
         let stream = Vec2::along(dice.between(0.0, 360.0), stream_mps);
-        let course = Course::draw(field.from_deg(), &mut dice);
+        let course = Course::draw(field.axis_deg(), &mut dice);
         let air = field.at(Vec2::default(), 0.0);
         let boats: Vec<Boat> = (0..10 + dice.pick(5))
             .map(|ix| {

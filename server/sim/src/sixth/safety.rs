@@ -1,5 +1,5 @@
-//! The safety boat: it goes up and down among the others, has a look at one that waits, takes one alongside, and
-//! stands by a capsized one after a while.
+//! The safety boat: it goes up and down among the others, has a look at one that waits, takes one alongside,
+//! and stands by a capsized one after a while.
 
 use super::{air::Air, boat::Boat, stops::Kind};
 use crate::{
