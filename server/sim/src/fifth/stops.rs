@@ -73,7 +73,7 @@ impl Stop {
         let (lasts_s, lies_deg, way_mps, gone_s, rate_dps, drifts, swing_deg, swing_s) = match kind {
             Kind::HoveTo => {
                 let lasts_s = d(60.0, 300.0);
-                let gone_s = d(4.0, 12.0);
+                let gone_s = d(10.0, 22.0);
                 (
                     lasts_s,
                     d(50.0, 65.0),
@@ -106,7 +106,7 @@ impl Stop {
                     lasts_s,
                     d(40.0, 65.0),
                     d(0.0, 0.15),
-                    d(3.0, 9.0),
+                    d(9.0, 18.0),
                     15.0,
                     d(0.02, 0.035),
                     d(4.0, 9.0),
@@ -119,7 +119,7 @@ impl Stop {
                     lasts_s,
                     d(0.0, 12.0),
                     d(-0.3, 0.0),
-                    d(2.0, 8.0),
+                    d(10.0, 20.0),
                     d(10.0, 22.0),
                     d(0.01, 0.02),
                     d(6.0, 18.0),
@@ -132,7 +132,7 @@ impl Stop {
                     lasts_s,
                     0.0,
                     d(-0.5, -0.05),
-                    d(2.0, 8.0),
+                    d(10.0, 20.0),
                     d(6.0, 14.0),
                     d(0.01, 0.02),
                     d(5.0, 14.0),

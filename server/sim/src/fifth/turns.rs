@@ -84,11 +84,11 @@ impl Boat {
         let wrong = sum_deg > 140.0 && matches!(self.doom, Some((Cause::Gybe, _)));
         let is_tack = !wrong && (around.course.by_tack || sum_deg < 180.0);
         let angle_deg = if is_tack { sum_deg } else { 360.0 - sum_deg };
-        // A tack takes 4-10 s, a slow one longer, and costs 25-75 % of the way; a gybe little. Common
+        // A tack takes 4-10 s, a slow one longer, and costs 20-55 % of the way; a gybe little. Common
         // practice for the times, no source; the rest is reasoned.
         let slow = if dice.chance(habits.slow_tacks) { 1.6 } else { 1.0 };
-        let lasts_s = slow * if is_tack { dice.between(3.5, 8.0) } else { dice.between(3.0, 8.0) };
-        let lost = if is_tack { dice.between(0.25, 0.75) } else { dice.between(0.02, 0.25) };
+        let lasts_s = slow * if is_tack { dice.between(4.5, 9.0) } else { dice.between(3.0, 8.0) };
+        let lost = if is_tack { dice.between(0.2, 0.55) } else { dice.between(0.02, 0.25) };
         let timid = if self.crew.mood == Mood::Nervous { 1.5 } else { 1.0 };
         let dead = if self.hull.way_mps < 0.7 { 2.0 } else { 1.0 };
         let fails = is_tack && dice.chance(habits.fails * timid * dead);

@@ -13,8 +13,8 @@ pub(super) fn heave_to(boat: &mut Boat, habits: &Habits) -> Passage {
     let dice = &mut boat.dice;
     let (rest_deg, ahead_mps) = (dice.between(45.0, 70.0), dice.between(0.1, 0.5));
     let lasts_s = (dice.log_normal(120.0, 0.6) * habits.stop_length).clamp(40.0, 400.0);
-    let turn_s = mix(8.0, 4.0, boat.skill) * dice.log_normal(1.0, 0.2);
-    let kept = boat.way_mps * dice.between(0.3, 0.6);
+    let turn_s = mix(10.0, 6.0, boat.skill) * dice.log_normal(1.0, 0.2);
+    let kept = boat.way_mps * dice.between(0.4, 0.65);
     let settles_s = dice.between(4.0, 12.0) * boat.class.of(1.2, 0.8);
     let off = if dice.chance(habits.by_tack) {
         let past_deg = dice.between(0.0, 18.0);
@@ -38,11 +38,11 @@ pub(super) fn wait(boat: &mut Boat, habits: &Habits, lasts_s: f64) -> Passage {
     let rest_deg = dice.between(62.0, 115.0);
     let creeps_mps = if dice.chance(0.45) { dice.between(0.1, 0.5) } else { dice.between(-0.05, 0.1) };
     let (off, way, stops_s) = if dice.chance(habits.lets_go) {
-        let stops_s = dice.between(3.0, 9.0) * boat.class.of(1.25, 0.85);
+        let stops_s = dice.between(9.0, 18.0) * boat.class.of(1.2, 0.9);
         let off = Curve::from(boat.off_deg).to(dice.between(3.0, 14.0), rest_deg);
         (off, Curve::from(boat.way_mps).to(stops_s, creeps_mps), stops_s)
     } else {
-        let (luffs_s, falls_s) = (dice.between(3.0, 12.0), dice.between(4.0, 12.0));
+        let (luffs_s, falls_s) = (dice.between(6.5, 15.0), dice.between(4.0, 12.0));
         let up_deg = dice.between(15.0, 45.0).min(boat.off_deg);
         let kept_mps = boat.way_mps * dice.between(0.2, 0.5);
         let off = Curve::from(boat.off_deg).to(luffs_s, up_deg).to(falls_s, rest_deg);
@@ -73,7 +73,7 @@ pub(super) fn hail(boat: &mut Boat, habits: &Habits) -> Passage {
 pub(super) fn raft(boat: &mut Boat) -> Passage {
     let dice = &mut boat.dice;
     let off = Curve::from(boat.off_deg).to(dice.between(4.0, 15.0), dice.between(30.0, 120.0));
-    let way = Curve::from(boat.way_mps).to(dice.between(1.5, 4.0), dice.between(-0.05, 0.1));
+    let way = Curve::from(boat.way_mps).to(dice.between(5.0, 10.0), dice.between(-0.05, 0.1));
     let mut passage = Passage::lying(Reason::Rafted, dice.between(30.0, 240.0), off, way);
     passage.kind = Kind::Rafted;
     passage.drift = Curve::from(0.025).to(5.0, dice.between(0.02, 0.04));
@@ -113,7 +113,7 @@ pub(super) fn pick_up(boat: &mut Boat) -> Passage {
 /// Helm and crew change places.
 pub(super) fn swap(boat: &mut Boat) -> Passage {
     let dice = &mut boat.dice;
-    let (slows_s, rest_deg) = (dice.between(2.5, 7.0), dice.between(35.0, 85.0));
+    let (slows_s, rest_deg) = (dice.between(7.0, 13.0), dice.between(35.0, 85.0));
     let off = Curve::from(boat.off_deg).to(slows_s, rest_deg);
     let way = Curve::from(boat.way_mps).to(slows_s * boat.class.of(1.4, 1.0), dice.between(0.0, 0.35));
     let mut passage = Passage::lying(Reason::Waiting, slows_s + dice.between(10.0, 40.0), off, way);

@@ -18,9 +18,9 @@ pub(super) fn tack(boat: &mut Boat, to_deg: f64) -> Passage {
     }
     let swept_deg = boat.off_deg + to_deg;
     let spread = boat.dice.log_normal(1.0, 0.18);
-    let usual_s = mix(8.0, 3.6, boat.skill) * boat.turn_pace * spread;
-    let turn_s = usual_s.clamp(3.0, 9.0) * (swept_deg / 95.0).clamp(0.8, 1.6);
-    let cost = mix(0.74, 0.36, boat.skill) + boat.class.of(-0.02, 0.04) + 0.09 * boat.dice.normal();
+    let usual_s = mix(10.0, 5.0, boat.skill) * boat.turn_pace * spread;
+    let turn_s = usual_s.clamp(4.5, 11.0) * (swept_deg / 95.0).clamp(0.8, 1.6);
+    let cost = mix(0.7, 0.36, boat.skill) + boat.class.of(-0.02, 0.04) + 0.09 * boat.dice.normal();
     let floor_mps = boat.way_mps * (1.0 - cost.clamp(0.3, 0.85));
     // Many overshoot and come up again.
     let past_deg = boat.dice.between(0.0, mix(22.0, 5.0, boat.skill));
@@ -44,7 +44,7 @@ pub(super) fn gybe(boat: &mut Boat, to_deg: f64) -> Passage {
 /// Stopped in the tack: way lost head to wind, astern for a while, out of it on whichever side she falls.
 pub(super) fn irons(boat: &mut Boat) -> Passage {
     let dice = &mut boat.dice;
-    let (luffs_s, loses_s) = (dice.between(2.5, 5.0), dice.between(2.0, 5.0));
+    let (luffs_s, loses_s) = (dice.between(4.0, 7.0), dice.between(4.0, 8.0));
     let stays_s = dice.log_normal(mix(20.0, 9.0, boat.skill), 0.65).clamp(3.0, 60.0);
     let astern_mps = dice.between(0.1, 0.6) * (boat.local.mps / 6.0).clamp(0.4, 1.0);
     let swings_s = dice.between(3.0, 8.0);
@@ -73,7 +73,7 @@ pub(super) fn irons(boat: &mut Boat) -> Passage {
 /// A luff with flapping sails, to read a signal or to wait for somebody ahead.
 pub(super) fn luff(boat: &mut Boat) -> Passage {
     let dice = &mut boat.dice;
-    let (up_s, stays_s, back_s) = (dice.between(1.5, 4.0), dice.between(2.0, 11.0), dice.between(2.0, 5.0));
+    let (up_s, stays_s, back_s) = (dice.between(3.0, 6.0), dice.between(3.0, 12.0), dice.between(2.0, 5.0));
     let up_deg = dice.between(18.0, 34.0).min(boat.off_deg);
     let kept = dice.between(0.25, 0.7);
     let off = Curve::from(boat.off_deg).to(up_s, up_deg).hold(stays_s).to(back_s, boat.off_deg.max(45.0));

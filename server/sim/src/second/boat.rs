@@ -197,7 +197,8 @@ impl Boat {
         self.turn_to(want_deg + helm_deg, 16.0, dt_s);
         let angle_deg = self.off_wind_deg(air).abs();
         let best_mps = BEST_MPS * shape(angle_deg) * (1.0 - (-air.mps / WIND_MPS).exp()) * self.skill;
-        self.slow_to(best_mps, habits.gather_s, dt_s);
+        let within_s = if best_mps > self.ahead_mps { habits.gather_s } else { habits.lose_s };
+        self.slow_to(best_mps, within_s, dt_s);
         if angle_deg < 70.0 { 0.02 } else { 0.005 }
     }
 

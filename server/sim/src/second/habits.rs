@@ -30,9 +30,10 @@ pub(crate) struct Habits {
     pub(crate) over_off_deg: f64,
     /// Turning, as a multiple of the usual.
     pub(crate) agile: f64,
-    /// How the helm wanders, degrees, and how fast boats gather way, s.
+    /// How the helm wanders, degrees, and how fast boats gather way and lose it under sail, s.
     pub(crate) helm_deg: f64,
     pub(crate) gather_s: f64,
+    pub(crate) lose_s: f64,
     /// Share of the newest second in the speed that a phone tells, and its error, m/s.
     pub(crate) newest: f64,
     pub(crate) doppler_mps: f64,
@@ -47,21 +48,22 @@ impl Habits {
             true => dice.between(high, 1.3 * high),
         };
         Habits {
-            irons_s: of(2.0, 6.0),
+            irons_s: of(5.0, 10.0),
             astern_mps: of(0.05, 0.5),
             irons: of(0.02, 0.1),
-            heave_s: of(3.0, 8.0),
+            heave_s: of(5.0, 11.0),
             hove_drift: of(0.025, 0.05),
-            wait_s: of(3.0, 8.0),
+            wait_s: of(5.0, 11.0),
             wait_drift: of(0.025, 0.05),
             wait_mps: of(0.1, 0.5),
-            pick_s: of(2.0, 5.0),
+            pick_s: of(4.5, 9.0),
             over_s: (of(0.6, 1.2), of(1.8, 4.0)),
             over_drift: of(0.014, 0.024),
             over_off_deg: of(10.0, 40.0),
             agile: of(0.6, 1.3),
             helm_deg: of(3.0, 9.0),
             gather_s: of(3.0, 8.0),
+            lose_s: of(5.0, 10.0),
             newest: of(0.4, 0.95).min(1.0),
             doppler_mps: of(0.03, 0.12),
         }

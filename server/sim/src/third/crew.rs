@@ -65,7 +65,7 @@ impl Crew {
             trimmed_s: 0.0,
             sheet: 0.3,
             sheet_per_s: dice.between(0.15, 0.3 + 0.25 * skill),
-            tack_helm: dice.between(0.55 + 0.25 * skill, 1.0),
+            tack_helm: dice.between(0.45 + 0.2 * skill, 0.9),
             falls_off_deg: dice.between(0.0, 8.0 + 25.0 * clumsy),
             sheets_late_s: dice.between(0.5, 1.5 + 6.0 * clumsy),
             bears: dice.between(0.55, 0.85),

@@ -21,7 +21,7 @@ const STALL: f64 = 0.27;
 /// Crossflow of hull and board, m^2 times drag coefficient. Reasoned.
 const CROSS_M2: f64 = 1.15;
 /// Hull, crew and mast seen from ahead and from the side, m^2 times drag coefficient. Reasoned.
-const WINDAGE_AHEAD_M2: f64 = 0.6;
+const WINDAGE_AHEAD_M2: f64 = 0.35;
 const WINDAGE_SIDE_M2: f64 = 1.5;
 /// Boom close in, and right out, degrees.
 const BOOM_IN_DEG: f64 = 7.0;
@@ -29,9 +29,9 @@ const BOOM_OUT_DEG: f64 = 84.0;
 /// From the middle of the board to that of the sails, m.
 const ARM_M: f64 = 2.3;
 /// Drag coefficient of flogging sails. Reasoned.
-const FLOGS: f64 = 0.07;
-/// Turn at full helm, degrees per metre sailed: a circle less than two lengths across. Common practice, no source.
-const HELM_DEG_PER_M: f64 = 22.0;
+const FLOGS: f64 = 0.04;
+/// Turn at full helm, degrees per metre sailed: a circle two lengths across. Common practice, no source.
+const HELM_DEG_PER_M: f64 = 13.0;
 
 /// What her crew do with her in this step.
 #[derive(Clone, Copy, Debug, Default)]
@@ -81,11 +81,11 @@ impl Hull {
             helm: 0.0,
             sheet: 0.5,
             load: 0.0,
-            dry_kg: dice.between(95.0, 135.0) + crew_kg,
+            dry_kg: dice.between(140.0, 185.0) + crew_kg,
             water_kg: 0.0,
             sail_m2: dice.between(8.3, 10.2),
-            cut: dice.between(0.7, 0.92),
-            friction: dice.between(10.0, 14.0),
+            cut: dice.between(0.55, 0.75),
+            friction: dice.between(6.0, 8.5),
             crew_nm: 9.2 * crew_kg,
         }
     }
@@ -161,8 +161,8 @@ impl Hull {
             return 110.0 * u * u;
         }
         let froude = u / HULL_MPS;
-        let wave = 125.0 * froude.powi(5) / (1.0 + 0.22 * froude.powi(3));
-        (self.friction + 12.0 * self.helm * self.helm) * u * u + wave + 0.07 * to_lee_n.abs()
+        let wave = 90.0 * froude.powi(5) / (1.0 + 0.22 * froude.powi(3));
+        (self.friction + 4.0 * self.helm * self.helm) * u * u + wave + 0.07 * to_lee_n.abs()
     }
 
     fn yaw(&mut self, step_s: f64, u: f64, felt_mps: f64, beta_deg: f64, air: Air, hands: &Hands) {
