@@ -132,13 +132,17 @@ impl Receiver {
 
     /// `told` with the receiver's lateness taken out: through a turn it would have her slow down, and a stop would
     /// look gentle. A change that its noise explains is left alone, for it would only be made larger.
+    ///
+    /// What was smoothed exponentially, `told = kept * before + (1 - kept) * truth` with `kept = exp(-dt / late)`, is
+    /// undone by adding `kept / (1 - kept)` of the change.
     fn caught_up(&mut self, before: Option<Velocity>, told: Velocity, dt_s: f64) -> Velocity {
         self.before = Some(told);
         let Some(before) = before.filter(|_| dt_s < CHANGE_MAX_S) else { return told };
         let change = told.minus(before);
         let (square, noise) = (change.speed_mps().powi(2), 2.0 * self.doubt_mps * self.doubt_mps);
         let share = square / (square + CHANGE_SURE * noise);
-        let by = share * self.late.late_s() / dt_s;
+        let late_s = self.late.late_s().max(1e-3);
+        let by = share / (dt_s / late_s).exp_m1();
         told.plus(Velocity { east_mps: by * change.east_mps, north_mps: by * change.north_mps })
     }
 
