@@ -215,6 +215,10 @@ fn gll(path: &Path) -> Vec<Row> {
     rows
 }
 
+/// This near a landing place motion alone is worth a caution at most, metres: the engine's own rule.
+const LANDING_REACH_M: f64 = 25.0;
+/// Unless she is felt to lie over so far, degrees.
+const ON_HER_SIDE_DEG: f64 = 60.0;
 /// How far the dock reaches from where a recording starts, metres (from the first rows' places).
 const DOCK_M: f64 = 40.0;
 
@@ -279,21 +283,24 @@ fn play(recording: &Recording, with_wind: bool, heel: bool) -> (f64, Vec<Said>) 
             hours += (row.at_s - last).clamp(0.0, 10.0) / 3600.0;
         }
         last_s = Some(row.at_s);
-        match conditions.wanted() {
+        let over = row.roll.is_some_and(|roll| heel && roll.abs() > ON_HER_SIDE_DEG);
+        let at_landing = around.landing_m.is_some_and(|landing_m| landing_m < LANDING_REACH_M) && !over;
+        match conditions.wanted().filter(|wanted| !at_landing || wanted.level >= Level::Warning) {
             Some(wanted) if inside => {
+                let level = if at_landing { Level::Caution } else { wanted.level };
                 if !standing {
                     said.push(Said {
                         began_s: row.at_s,
                         lasted_s: 0.0,
-                        level: wanted.level,
+                        level,
                         evidence: conditions.evidence(),
                     });
                     standing = true;
                 }
                 if let Some(alert) = said.last_mut() {
                     alert.lasted_s = row.at_s - alert.began_s;
-                    if wanted.level > alert.level {
-                        alert.level = wanted.level;
+                    if level > alert.level {
+                        alert.level = level;
                         alert.evidence = conditions.evidence();
                     }
                 }
@@ -416,8 +423,8 @@ fn hours_of_real_sailing_raise_hardly_a_warning() {
             f64::from(warnings) / hours,
             f64::from(cautions) / hours
         );
-        // Measured: 0.12, 0.12 and 0.06 an hour, none of a dinghy. One more alert than that is looked into.
-        let ceiling = 0.19;
+        // Measured: none. One is looked into when a second comes.
+        let ceiling = 0.07;
         assert!(f64::from(warnings) / hours <= ceiling, "{warnings} warnings in {hours:.1} hours");
     }
 }

@@ -39,8 +39,8 @@ const THIRD_FLOORS: &str = include_str!("../../sim/seeds/floors-third.txt");
 const FOURTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fourth.txt");
 /// See [`SECOND_FLOORS`].
 const FIFTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fifth.txt");
-/// None yet: it is a judge that nothing was fitted to.
-const SIXTH_FLOORS: &str = "";
+/// See [`SECOND_FLOORS`].
+const SIXTH_FLOORS: &str = include_str!("../../sim/seeds/floors-sixth.txt");
 
 /// Waters share neither physics nor people nor numbers: what holds on one is tried on the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]

@@ -8,10 +8,9 @@
 use std::collections::{BTreeMap, VecDeque};
 
 use dunlin_sim::{
-    Reason, Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions,
-    third_sessions,
+    Reason, Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions,
+    sixth_sessions, third_sessions,
 };
-
 
 /// Way that is looked at, m/s, and over how long it is the most, s.
 const WAY_MPS: f64 = 1.2;
@@ -82,10 +81,9 @@ fn is_afloat_and_well(truth: &Truth, id: &str, at_ms: i64) -> bool {
     let afloat = truth.boats.iter().find(|boat| boat.id == id).and_then(|boat| boat.afloat_from_ms);
     let hurt = [Reason::Capsized, Reason::Aground, Reason::Landing, Reason::Towed, Reason::Rafted];
     afloat.is_some_and(|from_ms| at_ms > from_ms + 60_000)
-        && !truth
-            .spells
-            .iter()
-            .any(|spell| spell.boat == id && hurt.contains(&spell.reason) && near(spell.start_ms, spell.end_ms))
+        && !truth.spells.iter().any(|spell| {
+            spell.boat == id && hurt.contains(&spell.reason) && near(spell.start_ms, spell.end_ms)
+        })
 }
 
 #[test]

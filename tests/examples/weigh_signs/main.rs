@@ -1,4 +1,4 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of five waters,
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of six waters,
 //! and prints the file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
@@ -19,7 +19,8 @@ use dunlin_engine::{
     moment::Moment,
 };
 use dunlin_sim::{
-    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, third_sessions,
+    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions,
+    third_sessions,
 };
 use pairs::{quantiles, spot};
 
@@ -58,9 +59,9 @@ const FALLS: [&str; 9] =
 const WRONG_WAY: f64 = 1e5;
 /// Of a water's seconds without heel one in so many is taken: neighbours say the same. The first then weighs some three
 /// times as much as each of the others, which weigh alike: it alone has shores, launches and landings.
-const EVERY: [usize; 5] = [3, 12, 9, 9, 6];
+const EVERY: [usize; 6] = [3, 12, 9, 9, 6, 3];
 /// Sessions of which one boat alone is heard as well, on each water: no wind is told there and no fleet seen.
-const ALONE: [&str; 13] = [
+const ALONE: [&str; 15] = [
     "light",
     "moderate",
     "fresh",
@@ -74,9 +75,12 @@ const ALONE: [&str; 13] = [
     "fourth-stream",
     "fifth-inland",
     "fifth-tidal",
+    "sixth-steady",
+    "sixth-stream",
 ];
 /// Boats of a session so heard on each water, which of the seconds are taken, and how often each counts.
-const ALONE_BOATS: [(u64, usize, usize); 5] = [(2, 1, 3), (1, 2, 2), (1, 3, 1), (1, 2, 1), (1, 1, 1)];
+const ALONE_BOATS: [(u64, usize, usize); 6] =
+    [(2, 1, 3), (1, 2, 2), (1, 3, 1), (1, 2, 1), (1, 1, 1), (1, 1, 1)];
 /// Each session has so many dinghies at least, before all other craft of its fleet.
 const NUMBERED: u64 = 8;
 /// Of those again one in so many for the tables of pairs.
@@ -114,6 +118,7 @@ fn work() -> Vec<Work> {
         third_sessions(Season::Fitting),
         fourth_sessions(Season::Fitting),
         fifth_sessions(Season::Fitting),
+        sixth_sessions(Season::Fitting),
     ];
     let mut all = Vec::new();
     for (water, sessions) in waters.into_iter().enumerate() {

@@ -132,6 +132,8 @@ pub struct WantedAlert {
 #[derive(Clone, Debug)]
 pub struct Conditions {
     pace: pace::Pace,
+    has_keel: bool,
+    held_told: bool,
     bank: Bank,
     heel: heel::Heel,
     receiver: receiver::Receiver,
@@ -173,6 +175,8 @@ impl Conditions {
     pub fn new(class: Class) -> Conditions {
         let bank = Bank::new();
         Conditions {
+            has_keel: class.waterline_m > DINGHY_MAX_M,
+            held_told: false,
             pace: pace::Pace::new(class),
             shares: Condition::ALL.map(|condition| bank.share(condition)),
             bank,
@@ -414,14 +418,19 @@ impl Conditions {
         }
     }
 
-    /// Boats alongside stay alongside: the distance to the safety boat, against boats strewn about.
-    fn company(&self, ln: &mut [f64; Condition::COUNT], dt_s: f64) {
+    /// Boats alongside stay alongside: the distance to the safety boat, against boats strewn about. Who stops beside one
+    /// has come alongside as a rule, which is told once.
+    fn company(&mut self, ln: &mut [f64; Condition::COUNT], dt_s: f64) {
         let Some(safety) = self.around.safety else { return };
         let off = safety.distance_m / RAFTED_M;
         let far = safety.distance_m / TOWED_M;
         let weight = (dt_s / COMPANY_CORRELATION_S).min(1.0);
         ln[Condition::Rafted.ix()] += weight * (1.0 - off * off).max(COMPANY_FLOOR);
         ln[Condition::Towed.ix()] += weight * (1.0 - far * far).max(COMPANY_FLOOR);
+        if self.signs.is_held() && !self.held_told {
+            ln[Condition::Rafted.ix()] -= signs::ALONGSIDE_LN;
+        }
+        self.held_told = self.signs.is_held();
     }
 
     /// Silence: a phone under water says nothing (`detection.md` (b): must not clear a suspicion).
@@ -462,7 +471,15 @@ impl Conditions {
                     (false, Sense::Felt) => BERTH_FELT_LN,
                     (false, Sense::Blind | Sense::Sparse) => BERTH_LN,
                 };
-                told_more(weigh::probability(seen), self.signs.beside_ln() + berth_ln)
+                let keel_ln = match (self.has_keel, seen.sense) {
+                    (true, Sense::Blind | Sense::Sparse) => KEEL_LN,
+                    _ => 0.0,
+                };
+                let stop = match self.signs.is_held() && seen.sense != Sense::Felt {
+                    true => weigh::probability(seen).min(HELD_MOST),
+                    false => weigh::probability(seen),
+                };
+                told_more(stop, self.signs.beside_ln() + berth_ln + keel_ln)
             }
             (Some(seen), Some(_)) => told_more(weigh::probability(seen), self.silence_ln),
             (None, Some(_)) => models,
@@ -533,6 +550,14 @@ impl Conditions {
 const BERTH_LN: f64 = -4.0;
 /// The same where heel is felt: boats are laid over ashore too, but many go over as they put off (reasoned).
 const BERTH_FELT_LN: f64 = -1.5;
+/// No unballasted training dinghy is longer than this on the waterline, metres (common practice, no source) ...
+const DINGHY_MAX_M: f64 = 6.5;
+/// ... and a keelboat rights herself: what that says for a capsize where no heel tells otherwise, as a ln likelihood
+/// ratio (reasoned: one in twenty as likely, for she may still sink or be knocked flat).
+const KEEL_LN: f64 = -3.0;
+/// Beside a safety boat that she stopped at, motion alone is believed no more than this, before all else is told: worth a
+/// caution to whoever is not there, and those aboard see her.
+const HELD_MOST: f64 = 0.9;
 /// A boat that makes way is not capsized: no more than this of the models' share is believed.
 const MAKING_WAY_MOST: f64 = 0.02;
 /// Silence is more than so many of the feed's own intervals and ...

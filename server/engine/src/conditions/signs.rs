@@ -59,7 +59,9 @@ const SPARSE_S: f64 = 2.5;
 const ALONGSIDE_M: f64 = 10.0;
 /// What that says for a capsize, as a ln likelihood ratio (reasoned: of boats that stop beside one hardly one
 /// in ten has gone over just there). A safety boat that comes to her afterwards says nothing.
-const ALONGSIDE_LN: f64 = -2.5;
+pub(crate) const ALONGSIDE_LN: f64 = -2.5;
+/// She is beside it for as long as it is this near, metres: both receivers err, and it lies at a line's length.
+const BESIDE_M: f64 = 20.0;
 /// So many seconds below the receiver's threshold say all that they can.
 const ZEROS_SURE_S: f64 = 30.0;
 /// Land further away than this is as good as none, metres.
@@ -178,6 +180,7 @@ pub(crate) struct Signs {
     gybe_s: Option<f64>,
     land_m: Option<f64>,
     came_alongside: bool,
+    beside: bool,
     idle: f64,
     gaps: Gaps,
     heel: Option<f64>,
@@ -244,6 +247,8 @@ impl Signs {
         follow(&mut self.models_lately, odds, dt_s, 15.0);
         self.feel(look, dt_s, stopped);
         self.gaps.see(look.dt_s, stopped);
+        let safety_m = look.around.safety.map(|safety| safety.distance_m);
+        self.beside = safety_m.is_some_and(|safety_m| safety_m < BESIDE_M);
         let began = self.stopping.age_s == 0.0 && stopped;
         let second = Second {
             dt_s,
@@ -257,7 +262,7 @@ impl Signs {
             self.gybe_s = look.around.since_gybe_s;
             let places = [look.around.landing_m, look.around.shore_m];
             self.land_m = places.into_iter().flatten().min_by(f64::total_cmp);
-            self.came_alongside = look.around.safety.is_some_and(|safety| safety.distance_m < ALONGSIDE_M);
+            self.came_alongside = safety_m.is_some_and(|safety_m| safety_m < ALONGSIDE_M);
         }
         let looked_at = stopped || look.heel_deg.is_some_and(|heel| heel.abs() > HEEL_LOOK_DEG);
         looked_at.then(|| self.told(look))
@@ -291,6 +296,11 @@ impl Signs {
     pub(crate) fn beside_ln(&self) -> f64 {
         let alongside_ln = if self.came_alongside { ALONGSIDE_LN } else { 0.0 };
         self.gaps.ln_ratio() + alongside_ln
+    }
+
+    /// She stopped beside a safety boat that is still there: who is taken hold of stops as suddenly as who goes over.
+    pub(crate) fn is_held(&self) -> bool {
+        self.came_alongside && self.beside
     }
 
     /// For how long she lies over without a reading that says otherwise, s.
