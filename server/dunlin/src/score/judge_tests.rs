@@ -213,6 +213,27 @@ fn silence_and_frozen_trackers() {
 }
 
 #[test]
+fn a_tracker_that_is_silent_freezes_when_it_is_heard_again() {
+    let silent = |from_s, to_s: Option<i64>| Silence {
+        boat: "01".into(),
+        start_ms: at(from_s),
+        end_ms: to_s.map(at),
+        capsized: false,
+    };
+    let froze =
+        |from_s, to_s| Frozen { boat: "01".into(), start_ms: at(from_s), end_ms: at(to_s), moved_m: 80.0 };
+    let truth = Truth {
+        silences: vec![silent(100, Some(300)), silent(900, Some(1080)), silent(2000, None)],
+        // Never heard while it lasts; heard from 1080 s on; never again.
+        frozen: vec![froze(150, 320), froze(1000, 1300), froze(2100, 2400)],
+        ..quiet_hour()
+    };
+    let raised = |at_s| scored(&truth, &[alert(at_s, "frozen-tracker", "caution", "raised", 0.0)]).frozen;
+    assert_eq!((raised(1120).found, raised(1120).of), (1, 1));
+    assert_eq!((raised(1200).found, raised(1200).of), (0, 1), "two minutes after it was heard again");
+}
+
+#[test]
 fn turns_match_one_to_one_within_the_window() {
     let turn = |kind: &str, crossed, unscored| ManoeuvreTruth {
         boat: "01".into(),

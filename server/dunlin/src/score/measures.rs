@@ -212,7 +212,7 @@ pub struct Measures {
     pub lost_delays_s: Vec<f64>,
     /// Lost contact with lines arriving.
     pub lost_false: u64,
-    /// Frozen trackers of moving boats noticed within 60 s.
+    /// Frozen trackers of moving boats noticed within 60 s of freezing, or of being heard again.
     pub frozen: Share,
     /// Frozen trackers reported that were not.
     pub frozen_false: u64,

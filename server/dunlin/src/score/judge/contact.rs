@@ -1,6 +1,6 @@
 //! Feeds and instruments: silence, frozen trackers, beacons, vanes that lie.
 
-use dunlin_sim::Reason;
+use dunlin_sim::{Reason, Silence};
 
 use super::{FOREVER_MS, Judge, seconds};
 
@@ -28,13 +28,21 @@ impl Judge<'_> {
             }
         }
         for frozen in &truth.frozen {
-            if frozen.end_ms - frozen.start_ms < 60_000 || frozen.moved_m < 30.0 {
+            // One that says nothing cannot repeat itself: it counts from when it is heard again.
+            let mute = |s: &&Silence| {
+                s.boat == frozen.boat
+                    && s.start_ms <= frozen.start_ms
+                    && s.end_ms.is_none_or(|end_ms| frozen.start_ms < end_ms)
+            };
+            let silence = truth.silences.iter().find(mute);
+            let heard_ms = silence.map_or(frozen.start_ms, |s| s.end_ms.unwrap_or(FOREVER_MS));
+            if frozen.end_ms < heard_ms.saturating_add(60_000) || frozen.moved_m < 30.0 {
                 continue;
             }
             let said = self
                 .of(&frozen.boat, "frozen-tracker")
                 .into_iter()
-                .any(|e| e.stands_in(frozen.start_ms, frozen.start_ms + 60_000));
+                .any(|e| e.stands_in(heard_ms, heard_ms + 60_000));
             self.m.frozen.note(said);
             if !said {
                 self.finding(&frozen.boat, frozen.start_ms, "missed frozen tracker", "");
