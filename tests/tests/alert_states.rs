@@ -246,6 +246,22 @@ fn heads_and_attendance_are_told_at_once() {
     assert_eq!(bench.state(), AlertState::Acknowledged);
 }
 
+#[test]
+fn a_rule_in_doubt_does_not_chatter_under_an_escalated_alarm() {
+    let mut bench = Bench::new();
+    bench.hold(Level::Warning);
+    bench.wait(ESCALATE_MS);
+    assert_eq!(bench.latest().level, Level::Alarm);
+    let told = bench.told.len();
+    for level in [Level::Caution, Level::Warning, Level::Caution] {
+        bench.hold(level);
+        bench.wait(1_000);
+    }
+    assert_eq!(bench.told.len(), told, "what is shown has not changed");
+    bench.hold(Level::Emergency);
+    assert_eq!(bench.latest().level, Level::Emergency, "and worse is told at once");
+}
+
 /// What can befall the alerts of one topic.
 #[derive(Clone, Copy, Debug)]
 enum Op {

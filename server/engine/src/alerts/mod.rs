@@ -388,7 +388,8 @@ impl Open {
         }
         let young = now.ms_since(self.alert.raised) < YOUNG_MS;
         let refresh_ms = if young { REFRESH_YOUNG_MS } else { REFRESH_OLD_MS };
-        if claim.level == self.claimed && now.ms_since(self.told) < refresh_ms {
+        if self.shown(claim.level) == self.alert.level && now.ms_since(self.told) < refresh_ms {
+            self.claimed = claim.level;
             return None;
         }
         Some(self.renew_now(now, claim, evidence()))
@@ -410,7 +411,7 @@ impl Open {
     fn renew_now(&mut self, now: Moment, claim: Claim, evidence: Vec<String>) -> AlertChange {
         let before = self.alert.level;
         self.claimed = claim.level;
-        self.alert.level = if self.escalated { claim.level.max(Level::Alarm) } else { claim.level };
+        self.alert.level = self.shown(claim.level);
         if before < self.alert.level {
             self.alert.acknowledged = None;
             self.alert.silenced = None;
@@ -421,6 +422,11 @@ impl Open {
         self.alert.evidence.truncate(usize::from(self.declared)); // a person's word stays in front
         self.alert.evidence.extend(evidence);
         self.tell(now, Phase::Changed)
+    }
+
+    /// The level shown while its rule claims this one: an escalated alert stays an alarm at least.
+    fn shown(&self, claimed: Level) -> Level {
+        if self.escalated { claimed.max(Level::Alarm) } else { claimed }
     }
 
     fn tell(&mut self, now: Moment, phase: Phase) -> AlertChange {
