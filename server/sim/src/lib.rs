@@ -30,6 +30,7 @@ mod site;
 mod sixth;
 mod third;
 mod truth;
+mod under_way;
 mod weather;
 mod wide_area;
 mod world;

@@ -46,7 +46,8 @@ pub(super) struct Hull {
 
 impl Hull {
     pub(super) fn draw(at: Vec2, heading_deg: f64, sheet_s: f64, dice: &mut Dice) -> Hull {
-        // Way is gone, by nine tenths, after 2.3 time constants.
+        // Way is gone, by nine tenths, after 2.3 time constants: as slowly as recorded dinghies lose it
+        // (`tests/slowing.rs`).
         Hull {
             at,
             heading_deg,

@@ -16,8 +16,6 @@ mod stops;
 mod tests;
 mod turns;
 
-use std::collections::BTreeMap;
-
 use crate::{
     dice::Dice,
     notes::Noted,
@@ -25,6 +23,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
     wide_area,
 };
 use air::Field;
@@ -60,8 +59,7 @@ pub(crate) struct FifthWater {
     called: Vec<(f64, usize)>,
     dice: Dice,
     /// Lines on their way, by arrival.
-    under_way: BTreeMap<(i64, u64), String>,
-    sent: u64,
+    under_way: UnderWay,
     truth: Truth,
 }
 
@@ -92,8 +90,7 @@ impl FifthWater {
             safety: Safety::draw(scenario != "fifth-no-vane", Dice::new(mixed, "fifth safety", 0)),
             called: Vec::new(),
             dice,
-            under_way: BTreeMap::new(),
-            sent: 0,
+            under_way: UnderWay::default(),
             truth: Truth {
                 version: TRUTH_VERSION,
                 scenario: scenario.to_owned(),
@@ -127,11 +124,8 @@ impl FifthWater {
             self.speak();
         }
         self.steps += 1;
-        let later = self.under_way.split_off(&(self.now_ms(), 0));
-        std::mem::replace(&mut self.under_way, later)
-            .into_iter()
-            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
-            .collect()
+        let now_ms = self.now_ms();
+        self.under_way.arrived(now_ms)
     }
 
     fn blow(&mut self) {
@@ -213,19 +207,14 @@ impl FifthWater {
                 Some((speed_mps, course_deg)) => sentence::rmc(now_ms, lat, lon, speed_mps, course_deg),
                 None => sentence::gga(now_ms, lat, lon, 8, 1.2),
             };
-            self.send(&source, now_ms + told.late_ms, &line);
+            self.under_way.send(&source, now_ms + told.late_ms, &line);
         }
         if self.steps.is_multiple_of(FIX_STEPS) {
             let air = self.field.at(self.safety.at, t_s);
             for line in self.safety.speak(now_ms, &self.chart, air) {
-                self.send(safety::SOURCE, now_ms + 250, &line);
+                self.under_way.send(safety::SOURCE, now_ms + 250, &line);
             }
         }
-    }
-
-    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
-        self.sent += 1;
-        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
     }
 
     /// `site.geojson`: a sailing area far wider than anyone sails.

@@ -24,8 +24,6 @@ mod stops;
 mod tests;
 mod turns;
 
-use std::collections::BTreeMap;
-
 use crate::{
     dice::Dice,
     notes::Noted,
@@ -33,6 +31,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
     wide_area,
 };
 use air::{Air, Field};
@@ -70,8 +69,7 @@ pub(crate) struct FourthWater {
     company: Company,
     dice: Dice,
     /// Lines on their way, by arrival.
-    under_way: BTreeMap<(i64, u64), String>,
-    sent: u64,
+    under_way: UnderWay,
     truth: Truth,
 }
 
@@ -131,8 +129,7 @@ impl FourthWater {
             field,
             habits,
             dice,
-            under_way: BTreeMap::new(),
-            sent: 0,
+            under_way: UnderWay::default(),
             truth: Truth {
                 version: TRUTH_VERSION,
                 scenario: scenario.to_owned(),
@@ -170,11 +167,8 @@ impl FourthWater {
             self.speak();
         }
         self.steps += 1;
-        let later = self.under_way.split_off(&(self.now_ms(), 0));
-        std::mem::replace(&mut self.under_way, later)
-            .into_iter()
-            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
-            .collect()
+        let now_ms = self.now_ms();
+        self.under_way.arrived(now_ms)
     }
 
     fn blow(&mut self) {
@@ -229,19 +223,14 @@ impl FourthWater {
                 Some((speed_mps, course_deg)) => sentence::rmc(now_ms, lat, lon, speed_mps, course_deg),
                 None => sentence::gga(now_ms, lat, lon, 10, 0.9),
             };
-            self.send(&source, now_ms + told.late_ms, &line);
+            self.under_way.send(&source, now_ms + told.late_ms, &line);
         }
         if t_s >= self.safety.next_s {
             self.safety.next_s += 1.0;
             for line in self.safety.speak(now_ms, &self.chart, self.air) {
-                self.send("safety", now_ms + 250, &line);
+                self.under_way.send("safety", now_ms + 250, &line);
             }
         }
-    }
-
-    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
-        self.sent += 1;
-        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
     }
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.

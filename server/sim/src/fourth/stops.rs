@@ -1,4 +1,5 @@
-//! Stops on purpose, and the one nobody wanted: two boats in each other's rigging.
+//! Stops on purpose, and the one nobody wanted: two boats in each other's rigging. How long a stop takes is held to
+//! recordings of dinghies (`tests/slowing.rs`).
 
 use super::{
     boat::Boat,

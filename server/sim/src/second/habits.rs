@@ -1,7 +1,7 @@
 //! What one session of the second water draws: how its boats stop, drift and are heard.
 //!
-//! Wide on purpose, and none of them the first water's: dinghies lose their way within a few seconds,
-//! drift at 1.5 to 2.5 % of the wind on their side (`leeway.md`: 1.65 to 1.73) and at more with the rig in the air
+//! Wide on purpose, and none of them the first water's: dinghies lose their way over five to ten
+//! seconds, no more abruptly than recorded ones (`tests/slowing.rs`), drift at 1.5 to 2.5 % of the wind on their side (`leeway.md`: 1.65 to 1.73) and at more with the rig in the air
 //! (reasoned).
 
 use crate::dice::Dice;

@@ -10,14 +10,13 @@ mod habits;
 mod notes;
 mod phone;
 
-use std::collections::BTreeMap;
-
 use crate::{
     dice::{Dice, Wander},
     plane::{Chart, Vec2, kn, wrap_360},
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, Spell, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
     wide_area,
 };
 use boat::{Air, Boat, Doing};
@@ -81,8 +80,7 @@ pub(crate) struct SecondWater {
     safety: Safety,
     dice: Dice,
     /// Lines on their way, by arrival.
-    under_way: BTreeMap<(i64, u64), String>,
-    sent: u64,
+    under_way: UnderWay,
     truth: Truth,
 }
 
@@ -136,8 +134,7 @@ impl SecondWater {
             },
             habits,
             dice,
-            under_way: BTreeMap::new(),
-            sent: 0,
+            under_way: UnderWay::default(),
             truth,
         }
     }
@@ -158,11 +155,7 @@ impl SecondWater {
         }
         self.t_s += STEP_S;
         let now_ms = self.ms(self.t_s);
-        let later = self.under_way.split_off(&(now_ms, 0));
-        std::mem::replace(&mut self.under_way, later)
-            .into_iter()
-            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
-            .collect()
+        self.under_way.arrived(now_ms)
     }
 
     fn ms(&self, t_s: f64) -> i64 {
@@ -273,7 +266,7 @@ impl SecondWater {
                 Some(speed_mps) => sentence::rmc(now_ms, lat, lon, speed_mps, told.course_deg),
                 None => sentence::gga(now_ms, lat, lon, 9, 1.0),
             };
-            self.send(&source, now_ms + told.late_ms, &line);
+            self.under_way.send(&source, now_ms + told.late_ms, &line);
         }
         if t_s >= self.safety.next_s {
             self.safety.next_s += 1.0;
@@ -295,13 +288,8 @@ impl SecondWater {
             lines.push(sentence::mwv_relative(wrap_360(from_deg - safety.heading_deg), felt.length()));
         }
         for line in lines {
-            self.send("safety", now_ms + 200, &line);
+            self.under_way.send("safety", now_ms + 200, &line);
         }
-    }
-
-    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
-        self.sent += 1;
-        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
     }
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.

@@ -17,8 +17,6 @@ mod stops;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
-
 use crate::{
     dice::Dice,
     notes::Noted,
@@ -26,6 +24,7 @@ use crate::{
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
     wide_area,
 };
 use air::Field;
@@ -63,8 +62,7 @@ pub(crate) struct SixthWater {
     called: Vec<(f64, usize)>,
     dice: Dice,
     /// Lines on their way, by arrival.
-    under_way: BTreeMap<(i64, u64), String>,
-    sent: u64,
+    under_way: UnderWay,
     truth: Truth,
 }
 
@@ -103,8 +101,7 @@ impl SixthWater {
             safety: Safety::draw(scenario != "sixth-no-vane", Dice::new(mixed, "sixth safety", 0)),
             called: Vec::new(),
             dice,
-            under_way: BTreeMap::new(),
-            sent: 0,
+            under_way: UnderWay::default(),
             truth,
         }
     }
@@ -132,11 +129,8 @@ impl SixthWater {
             self.speak();
         }
         self.steps += 1;
-        let later = self.under_way.split_off(&(self.now_ms(), 0));
-        std::mem::replace(&mut self.under_way, later)
-            .into_iter()
-            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
-            .collect()
+        let now_ms = self.now_ms();
+        self.under_way.arrived(now_ms)
     }
 
     fn blow(&mut self) {
@@ -230,19 +224,14 @@ impl SixthWater {
             let source = format!("phone-{}", boat.id);
             let (lat, lon) = self.chart.lat_lon(told.at);
             let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
-            self.send(&source, now_ms + told.late_ms, &line);
+            self.under_way.send(&source, now_ms + told.late_ms, &line);
         }
         if self.steps.is_multiple_of(FIX_STEPS) {
             let air = self.field.at(self.safety.at, t_s);
             for line in self.safety.speak(now_ms, &self.chart, air) {
-                self.send(safety::SOURCE, now_ms + 200, &line);
+                self.under_way.send(safety::SOURCE, now_ms + 200, &line);
             }
         }
-    }
-
-    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
-        self.sent += 1;
-        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
     }
 
     /// `site.geojson`: a sailing area far wider than anyone sails.

@@ -3,6 +3,8 @@
 mod calibration;
 mod phones;
 
+use std::collections::BTreeMap;
+
 use super::*;
 use crate::{
     session::Session,

@@ -1,4 +1,5 @@
-//! The mechanics of a dinghy: sails, hull, board and rudder as forces on a mass.
+//! The mechanics of a dinghy: sails, hull, board and rudder as forces on a mass. Mass and drag are reasoned, and such that
+//! she slows down no more abruptly than recorded ones (`tests/slowing.rs`).
 //!
 //! Signs: `off` and `beta` are where the wind comes from, clockwise from the bow, -180 to 180; positive is
 //! starboard tack. Ahead and to starboard are positive.

@@ -19,14 +19,13 @@ mod stops;
 #[cfg(test)]
 mod tests;
 
-use std::collections::BTreeMap;
-
 use crate::{
     dice::Dice,
     plane::{Chart, Vec2, kn},
     sentence,
     session::Line,
     truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
     wide_area,
 };
 use air::{Air, Field};
@@ -62,8 +61,7 @@ pub(crate) struct ThirdWater {
     called: Vec<(f64, usize)>,
     dice: Dice,
     /// Lines on their way, by arrival.
-    under_way: BTreeMap<(i64, u64), String>,
-    sent: u64,
+    under_way: UnderWay,
     truth: Truth,
 }
 
@@ -98,8 +96,7 @@ impl ThirdWater {
             called: Vec::new(),
             habits,
             dice,
-            under_way: BTreeMap::new(),
-            sent: 0,
+            under_way: UnderWay::default(),
             truth: Truth {
                 version: TRUTH_VERSION,
                 scenario: scenario.to_owned(),
@@ -133,11 +130,8 @@ impl ThirdWater {
             self.speak();
         }
         self.steps += 1;
-        let later = self.under_way.split_off(&(self.now_ms(), 0));
-        std::mem::replace(&mut self.under_way, later)
-            .into_iter()
-            .map(|((arrival_ms, _), text)| Line { arrival_ms, text })
-            .collect()
+        let now_ms = self.now_ms();
+        self.under_way.arrived(now_ms)
     }
 
     fn blow(&mut self) -> Air {
@@ -225,7 +219,7 @@ impl ThirdWater {
                 Some((speed_mps, course_deg)) => sentence::rmc(now_ms, lat, lon, speed_mps, course_deg),
                 None => sentence::gga(now_ms, lat, lon, 9, 1.1),
             };
-            self.send(&source, now_ms + told.late_ms, &line);
+            self.under_way.send(&source, now_ms + told.late_ms, &line);
         }
         for ix in 0..self.safeties.len() {
             let safety = &mut self.safeties[ix];
@@ -236,14 +230,9 @@ impl ThirdWater {
             let air = self.field.at(safety.at, 0.0);
             let source = safety.source;
             for line in safety.speak(now_ms, &self.chart, air) {
-                self.send(source, now_ms + 300, &line);
+                self.under_way.send(source, now_ms + 300, &line);
             }
         }
-    }
-
-    fn send(&mut self, source: &str, arrival_ms: i64, line: &str) {
-        self.sent += 1;
-        self.under_way.insert((arrival_ms, self.sent), sentence::tagged(source, arrival_ms, line));
     }
 
     /// `site.geojson`: a round sailing area far wider than anyone sails.
