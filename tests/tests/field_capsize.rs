@@ -218,7 +218,7 @@ fn gll(path: &Path) -> Vec<Row> {
 /// This near a landing place motion alone is worth a caution at most, metres: the engine's own rule.
 const LANDING_REACH_M: f64 = 25.0;
 /// Unless she is felt to lie over so far, degrees.
-const ON_HER_SIDE_DEG: f64 = 60.0;
+const ON_HER_SIDE_DEG: f64 = 75.0;
 /// How far the dock reaches from where a recording starts, metres (from the first rows' places).
 const DOCK_M: f64 = 40.0;
 
