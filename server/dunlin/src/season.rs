@@ -12,8 +12,9 @@ use std::{
 use anyhow::{Context, anyhow, bail};
 use dunlin_engine::{Setup, effect::Effect, input::FeedName, moment::Moment};
 use dunlin_sim::{
-    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SIXTH_WATER, Season, Session, THIRD_WATER, Truth,
-    fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions, third_sessions,
+    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SEVENTH_WATER, SIXTH_WATER, Season, Session,
+    THIRD_WATER, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions,
+    sixth_sessions, third_sessions,
 };
 
 use crate::{
@@ -41,6 +42,8 @@ const FOURTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fourth.txt");
 const FIFTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fifth.txt");
 /// See [`SECOND_FLOORS`].
 const SIXTH_FLOORS: &str = include_str!("../../sim/seeds/floors-sixth.txt");
+/// See [`SECOND_FLOORS`].
+const SEVENTH_FLOORS: &str = include_str!("../../sim/seeds/floors-seventh.txt");
 
 /// Waters share neither physics nor people nor numbers: what holds on one is tried on the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -57,6 +60,8 @@ pub enum Water {
     Fifth,
     /// Held to what was measured of real dinghies.
     Sixth,
+    /// Held to what a simple rule scores elsewhere.
+    Seventh,
 }
 
 /// Scores the watch on a season of simulated sessions, with the naive rule beside it.
@@ -117,6 +122,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
         Water::Fourth => (&FOURTH_WATER, fourth_sessions(season), FOURTH_FLOORS),
         Water::Fifth => (&FIFTH_WATER, fifth_sessions(season), FIFTH_FLOORS),
         Water::Sixth => (&SIXTH_WATER, sixth_sessions(season), SIXTH_FLOORS),
+        Water::Seventh => (&SEVENTH_WATER, seventh_sessions(season), SEVENTH_FLOORS),
     };
     if let Some(seed) = args.seed {
         work = names.iter().map(|name| (*name, seed)).collect();
@@ -149,6 +155,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
             Water::Fourth => ", fourth water",
             Water::Fifth => ", fifth water",
             Water::Sixth => ", sixth water",
+            Water::Seventh => ", seventh water",
         };
         println!("Season: {season:?} seeds{water}\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));

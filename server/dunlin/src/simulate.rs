@@ -7,7 +7,9 @@ use std::{
 };
 
 use anyhow::{Context, bail};
-use dunlin_sim::{FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SIXTH_WATER, Session, THIRD_WATER};
+use dunlin_sim::{
+    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SEVENTH_WATER, SIXTH_WATER, Session, THIRD_WATER,
+};
 
 /// Writes an invented session: site.geojson, fleet.toml, log.nmea and truth.json.
 #[derive(Debug, clap::Args)]
@@ -75,6 +77,7 @@ fn scenarios() -> Vec<&'static str> {
         &FOURTH_WATER[..],
         &FIFTH_WATER[..],
         &SIXTH_WATER[..],
+        &SEVENTH_WATER[..],
     ]
     .concat()
 }

@@ -26,6 +26,7 @@ mod seeds;
 mod sentence;
 mod session;
 mod setup;
+mod seventh;
 mod site;
 mod sixth;
 mod third;
@@ -42,10 +43,12 @@ pub use scenario::SCENARIOS;
 pub use script::*;
 pub use second::SECOND_WATER;
 pub use seeds::{
-    Season, fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions, third_sessions,
+    Season, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions, sixth_sessions,
+    third_sessions,
 };
 pub use sentence::{rfc3339, tagged};
 pub use session::{Line, Session};
+pub use seventh::SEVENTH_WATER;
 pub use sixth::SIXTH_WATER;
 pub use third::THIRD_WATER;
 pub use truth::*;

@@ -1,5 +1,5 @@
-//! The truth of each dinghy, written down while she sails: of the fourth, the fifth and the sixth
-//! water.
+//! The truth of each dinghy, written down while she sails: of the fourth, the fifth, the sixth
+//! and the seventh water.
 
 use crate::{
     plane::{fold_180, kn},

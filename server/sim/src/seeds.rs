@@ -1,8 +1,8 @@
 //! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
 use crate::{
-    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER, sixth::SIXTH_WATER,
-    third::THIRD_WATER,
+    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER,
+    seventh::SEVENTH_WATER, sixth::SIXTH_WATER, third::THIRD_WATER,
 };
 
 /// Seeds that rules may be tuned on.
@@ -67,6 +67,11 @@ pub fn sixth_sessions(season: Season) -> Vec<(&'static str, u64)> {
     elsewhere(&SIXTH_WATER, season, 3)
 }
 
+/// The sessions of a season on the seventh water.
+pub fn seventh_sessions(season: Season) -> Vec<(&'static str, u64)> {
+    elsewhere(&SEVENTH_WATER, season, 3)
+}
+
 /// Every scenario of a water, for each seed of the fitting season so many `times`.
 fn elsewhere(names: &[&'static str], season: Season, times: u64) -> Vec<(&'static str, u64)> {
     let times = if season == Season::Fitting { times } else { TIMES };
@@ -100,6 +105,7 @@ mod tests {
                 fourth_sessions(season),
                 fifth_sessions(season),
                 sixth_sessions(season),
+                seventh_sessions(season),
             ];
             all.concat().into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
         };

@@ -8,6 +8,7 @@ use crate::{
     scenario::SessionPlan,
     second::{SECOND_WATER, SecondWater},
     sentence::tagged,
+    seventh::{SEVENTH_WATER, SeventhWater},
     sixth::{SIXTH_WATER, SixthWater},
     third::{THIRD_WATER, ThirdWater},
     truth::Truth,
@@ -44,12 +45,13 @@ enum Water {
     Fourth(Box<FourthWater>),
     Fifth(Box<FifthWater>),
     Sixth(Box<SixthWater>),
+    Seventh(Box<SeventhWater>),
 }
 
 impl Session {
     /// Prepares the session of a scenario (one of [`crate::SCENARIOS`], [`crate::SECOND_WATER`],
-    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`], [`crate::FIFTH_WATER`] or [`crate::SIXTH_WATER`])
-    /// and seed; `None` for an unknown name.
+    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`], [`crate::FIFTH_WATER`], [`crate::SIXTH_WATER`] or
+    /// [`crate::SEVENTH_WATER`]) and seed; `None` for an unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
         // The scenario's name goes into the chance as well: one seed gives each of them another afternoon.
         let mixed =
@@ -74,6 +76,10 @@ impl Session {
             let water = SixthWater::new(name, seed, mixed, START_MS);
             return Some(Session { water: Water::Sixth(Box::new(water)), ready: VecDeque::new() });
         }
+        if let Some(name) = SEVENTH_WATER.into_iter().find(|known| *known == scenario) {
+            let water = SeventhWater::new(name, seed, mixed, START_MS);
+            return Some(Session { water: Water::Seventh(Box::new(water)), ready: VecDeque::new() });
+        }
         let plan = SessionPlan::draw(scenario, mixed)?;
         let mut world = World::new(plan, mixed, START_MS);
         world.truth.seed = seed;
@@ -89,6 +95,7 @@ impl Session {
             Water::Fourth(water) => water.site_geojson(),
             Water::Fifth(water) => water.site_geojson(),
             Water::Sixth(water) => water.site_geojson(),
+            Water::Seventh(water) => water.site_geojson(),
         }
     }
 
@@ -101,6 +108,7 @@ impl Session {
             Water::Fourth(water) => water.fleet_toml(),
             Water::Fifth(water) => water.fleet_toml(),
             Water::Sixth(water) => water.fleet_toml(),
+            Water::Seventh(water) => water.fleet_toml(),
         }
     }
 
@@ -113,6 +121,7 @@ impl Session {
             Water::Fourth(water) => water.finish(),
             Water::Fifth(water) => water.finish(),
             Water::Sixth(water) => water.finish(),
+            Water::Seventh(water) => water.finish(),
         }
     }
 }
@@ -146,6 +155,11 @@ impl Iterator for Session {
                 }
                 Water::Sixth(water) if water.is_over() => return None,
                 Water::Sixth(water) => {
+                    self.ready.extend(water.step());
+                    continue;
+                }
+                Water::Seventh(water) if water.is_over() => return None,
+                Water::Seventh(water) => {
                     self.ready.extend(water.step());
                     continue;
                 }

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, VecDeque};
 
 use dunlin_sim::{
     Reason, Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions,
-    sixth_sessions, third_sessions,
+    seventh_sessions, sixth_sessions, third_sessions,
 };
 
 /// Way that is looked at, m/s, and over how long it is the most, s.
@@ -95,6 +95,7 @@ fn no_water_slows_more_abruptly_than_recorded_dinghies_do() {
         ("fourth", fourth_sessions(Season::Short)),
         ("fifth", fifth_sessions(Season::Short)),
         ("sixth", sixth_sessions(Season::Short)),
+        ("seventh", seventh_sessions(Season::Short)),
     ];
     for (water, sessions) in waters {
         let taken = sessions.into_iter().filter(|(scenario, _)| {
