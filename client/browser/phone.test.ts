@@ -222,6 +222,18 @@ describe("the phone on board", () => {
     await tablet.getByRole("button", { name: "Take down" }).click();
     await phone.page.getByRole("heading", { name: "Everyone in" }).waitFor({ state: "detached" });
   });
+
+  it("is drawn for the light that was chosen, also when it is opened again", async () => {
+    const phone = await aboard("11", 400);
+    const ground = () => phone.page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+    expect(await ground()).toBe("rgb(255, 255, 255)");
+    await phone.page.getByText("Night", { exact: true }).click();
+    expect(await ground()).toBe("rgb(0, 0, 0)");
+    expect(await axe(phone.page)).toEqual([]);
+    await phone.page.reload();
+    await phone.page.getByRole("button", { name: "Start" }).waitFor();
+    expect(await ground()).toBe("rgb(0, 0, 0)");
+  });
 });
 
 /** When the fixes were taken that the phone's own database still holds. */

@@ -1,5 +1,7 @@
 // Every word of the phone page, in both languages. Apart from the tablet's, so that it loads small.
 
+import type { Light } from "./light.ts";
+
 /** The words of one language. */
 export interface Words {
   boat: string;
@@ -49,6 +51,8 @@ export interface Words {
   soundOn: string;
   shakesOnly: string;
   noSound: string;
+  light: string;
+  lights: Record<Light, string>;
 }
 
 const en: Words = {
@@ -105,6 +109,8 @@ const en: Words = {
   soundOn: "A signal sounds and shakes this phone. Turn its volume up.",
   shakesOnly: "A signal shakes this phone but does not sound: touch the page",
   noSound: "A signal is silent on this phone: touch the page, and look at it often",
+  light: "Light",
+  lights: { sun: "Sunlight", dusk: "Dusk", night: "Night" },
 };
 
 const nl: Words = {
@@ -161,6 +167,8 @@ const nl: Words = {
   soundOn: "Een sein klinkt en trilt op deze telefoon. Zet het volume hoog.",
   shakesOnly: "Een sein trilt op deze telefoon maar klinkt niet: raak de pagina aan",
   noSound: "Een sein is stil op deze telefoon: raak de pagina aan en kijk er vaak op",
+  light: "Licht",
+  lights: { sun: "Zonlicht", dusk: "Schemer", night: "Nacht" },
 };
 
 /** The words for a browser's language. */
