@@ -80,6 +80,10 @@ export async function openTablet(browser: Browser, base: string, opening: Openin
     if (localStorage.getItem("dunlin-choices") === null) {
       localStorage.setItem("dunlin-choices", JSON.stringify(choices));
     }
+    // The phone on board keeps its own light.
+    if (choices.theme !== undefined && localStorage.getItem("dunlin-phone-light") === null) {
+      localStorage.setItem("dunlin-phone-light", choices.theme);
+    }
     if (session !== null) localStorage.setItem("dunlin-cautions", session);
     // What is spoken is kept for the test to read.
     const spoken: string[] = [];

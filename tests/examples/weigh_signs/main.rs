@@ -1,4 +1,4 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of six waters,
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of seven waters,
 //! and prints the file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
@@ -19,8 +19,8 @@ use dunlin_engine::{
     moment::Moment,
 };
 use dunlin_sim::{
-    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, sixth_sessions,
-    third_sessions,
+    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions,
+    sixth_sessions, third_sessions,
 };
 use pairs::{quantiles, spot};
 
@@ -58,10 +58,12 @@ const FALLS: [&str; 9] =
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
 /// Of a water's seconds without heel one in so many is taken: neighbours say the same. The first then weighs some three
-/// times as much as each of the others, which weigh alike: it alone has shores, launches and landings.
-const EVERY: [usize; 6] = [3, 12, 9, 9, 6, 3];
+/// times as much as each of the next four, which weigh alike: it alone has shores, launches and landings.
+const EVERY: [usize; 7] = [3, 12, 9, 9, 6, 3, 3];
+/// Each of those counts so often. The seventh weighs most: it is held to a season that was sailed elsewhere.
+const TIMES: [usize; 7] = [1, 1, 1, 1, 1, 1, 2];
 /// Sessions of which one boat alone is heard as well, on each water: no wind is told there and no fleet seen.
-const ALONE: [&str; 15] = [
+const ALONE: [&str; 17] = [
     "light",
     "moderate",
     "fresh",
@@ -77,10 +79,12 @@ const ALONE: [&str; 15] = [
     "fifth-tidal",
     "sixth-steady",
     "sixth-stream",
+    "seventh-trade",
+    "seventh-stream",
 ];
 /// Boats of a session so heard on each water, which of the seconds are taken, and how often each counts.
-const ALONE_BOATS: [(u64, usize, usize); 6] =
-    [(2, 1, 3), (1, 2, 2), (1, 3, 1), (1, 2, 1), (1, 1, 1), (1, 1, 1)];
+const ALONE_BOATS: [(u64, usize, usize); 7] =
+    [(2, 1, 3), (1, 2, 2), (1, 2, 1), (1, 2, 1), (1, 2, 2), (1, 2, 2), (1, 2, 3)];
 /// Each session has so many dinghies at least, before all other craft of its fleet.
 const NUMBERED: u64 = 8;
 /// Of those again one in so many for the tables of pairs.
@@ -119,13 +123,14 @@ fn work() -> Vec<Work> {
         fourth_sessions(Season::Fitting),
         fifth_sessions(Season::Fitting),
         sixth_sessions(Season::Fitting),
+        seventh_sessions(Season::Fitting),
     ];
     let mut all = Vec::new();
     for (water, sessions) in waters.into_iter().enumerate() {
         // Heel is told and fixes are rare on the first water only.
         let senses = water == 0;
         for &(scenario, seed) in &sessions {
-            all.push(Work { scenario, seed, alone: None, every: EVERY[water], times: 1, senses });
+            all.push(Work { scenario, seed, alone: None, every: EVERY[water], times: TIMES[water], senses });
         }
         let (boats, every, times) = ALONE_BOATS[water];
         for &(scenario, seed) in sessions.iter().filter(|(scenario, _)| ALONE.contains(scenario)) {

@@ -9,7 +9,7 @@ use crate::{effect::Level, moment::Moment};
 /// Probability for a caution.
 pub(crate) const CAUTION: f64 = 0.24;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
-pub(crate) const WARNING: (f64, f64) = (0.58, 0.46);
+pub(crate) const WARNING: (f64, f64) = (0.50, 0.40);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;
 /// Over this time the asking price falls from the first to the second value, s.

@@ -159,12 +159,32 @@ fn way_that_is_lost_within_four_seconds_in_a_gust_is_an_alarm() {
 }
 
 #[test]
-fn way_that_is_lost_over_ten_seconds_is_no_warning() {
+fn way_that_is_lost_over_ten_seconds_is_no_alarm_in_half_a_minute() {
+    // A hull may slide on as long, and she drifts at the 1.7 % of the wind of a swamped skiff (`leeway.md`): it may be
+    // worth a warning. Crews that let sheets go in a gust stop like that too.
     let speeds_kn = [3.2, 2.7, 2.3, 1.9, 1.6, 1.3, 1.1, 0.9, 0.7, 0.5, 0.4];
     for seed in 0..20 {
         let (capsized, wanted) = stopped_in_a_gust(seed, &speeds_kn);
-        assert!(wanted.is_none_or(|wanted| wanted.level == Level::Caution), "{seed}: {capsized:.2?}");
+        assert!(wanted.is_none_or(|wanted| wanted.level < Level::Alarm), "{seed}: {capsized:.2?}");
     }
+}
+
+#[test]
+fn way_that_is_lost_over_ten_seconds_by_luffing_is_no_warning() {
+    let mut warned = Vec::new();
+    for seed in 0..20 {
+        let mut passage = Passage::new(seed);
+        passage.around.fleet = Fleet { boats: 12, moving_share: 0.9 };
+        passage.steady(90, 100.0, 3.8);
+        for (n, speed_kn) in [3.4, 2.9, 2.5, 2.1, 1.8, 1.5, 1.3, 1.1, 0.9, 0.7, 0.6].into_iter().enumerate() {
+            passage.steady(1, 95.0 - 5.0 * n as f64, speed_kn);
+        }
+        let capsized = passage.steady(60, 75.0, 0.5);
+        if passage.conditions.wanted().is_some_and(|wanted| wanted.level > Level::Caution) {
+            warned.push((seed, capsized));
+        }
+    }
+    assert!(warned.is_empty(), "{warned:.2?}");
 }
 
 #[test]
