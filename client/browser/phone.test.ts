@@ -225,7 +225,8 @@ describe("the phone on board", () => {
 
   it("is drawn for the light that was chosen, also when it is opened again", async () => {
     const phone = await aboard("11", 400);
-    const ground = () => phone.page.evaluate(() => getComputedStyle(document.body).backgroundColor);
+    const ground = () =>
+      phone.page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor);
     expect(await ground()).toBe("rgb(255, 255, 255)");
     await phone.page.getByText("Night", { exact: true }).click();
     expect(await ground()).toBe("rgb(0, 0, 0)");
