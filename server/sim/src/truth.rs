@@ -66,6 +66,21 @@ pub struct BoatTruth {
     pub interval_s: f64,
 }
 
+impl BoatTruth {
+    /// One that is afloat from then on until the end, whose feed tells no heel.
+    pub(crate) fn afloat(id: &str, role: &str, crew: u32, from_ms: i64, interval_s: f64) -> BoatTruth {
+        BoatTruth {
+            id: id.to_owned(),
+            role: role.to_owned(),
+            crew,
+            afloat_from_ms: Some(from_ms),
+            afloat_to_ms: None,
+            heel: HeelSensor::None,
+            interval_s,
+        }
+    }
+}
+
 /// What a boat's heel sensor is worth.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -30,7 +30,7 @@ use crate::{
     plane::{Chart, Vec2, kn},
     sentence,
     session::Line,
-    truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -262,14 +262,9 @@ impl FourthWater {
         for (boat, noted) in self.boats.iter().zip(std::mem::take(&mut self.noted)) {
             noted.finish(&mut self.truth, &boat.id, end_ms);
         }
-        let craft = |id: &str, role: &str, crew: u32, interval_s: f64| BoatTruth {
-            id: id.to_owned(),
-            role: role.to_owned(),
-            crew,
-            afloat_from_ms: Some(self.start_ms),
-            afloat_to_ms: None,
-            heel: HeelSensor::None,
-            interval_s,
+        let from_ms = self.start_ms;
+        let craft = |id: &str, role: &str, crew: u32, interval_s: f64| {
+            BoatTruth::afloat(id, role, crew, from_ms, interval_s)
         };
         let crew = self.habits.class.crew();
         self.truth.boats =

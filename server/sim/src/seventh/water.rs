@@ -6,7 +6,7 @@ use crate::{
     plane::{Chart, Vec2, kn},
     sentence,
     session::Line,
-    truth::{BoatTruth, HeelSensor, Reason, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Reason, TRUTH_VERSION, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -222,15 +222,8 @@ impl SeventhWater {
         for (boat, noted) in self.boats.iter().zip(std::mem::take(&mut self.noted)) {
             noted.finish(&mut self.truth, &boat.id, end_ms);
         }
-        let craft = |id: &str, role: &str| BoatTruth {
-            id: id.to_owned(),
-            role: role.to_owned(),
-            crew: CREW,
-            afloat_from_ms: Some(self.start_ms),
-            afloat_to_ms: None,
-            heel: HeelSensor::None,
-            interval_s: 1.0,
-        };
+        let from_ms = self.start_ms;
+        let craft = |id: &str, role: &str| BoatTruth::afloat(id, role, CREW, from_ms, 1.0);
         self.truth.boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy")).collect();
         self.truth.boats.extend(self.ribs.iter().map(|rib| craft(&rib.name, "safety")));
         self.truth.end_ms = end_ms;

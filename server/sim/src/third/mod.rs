@@ -24,7 +24,7 @@ use crate::{
     plane::{Chart, Vec2, kn},
     sentence,
     session::Line,
-    truth::{BoatTruth, HeelSensor, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -265,15 +265,8 @@ impl ThirdWater {
         for (boat, noted) in self.boats.iter().zip(std::mem::take(&mut self.noted)) {
             noted.finish(&mut self.truth, boat, end_ms);
         }
-        let craft = |id: &str, role: &str| BoatTruth {
-            id: id.to_owned(),
-            role: role.to_owned(),
-            crew: 2,
-            afloat_from_ms: Some(self.start_ms),
-            afloat_to_ms: None,
-            heel: HeelSensor::None,
-            interval_s: phone::EVERY_S,
-        };
+        let from_ms = self.start_ms;
+        let craft = |id: &str, role: &str| BoatTruth::afloat(id, role, 2, from_ms, phone::EVERY_S);
         self.truth.boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy")).collect();
         self.truth.boats.extend(self.safeties.iter().map(|safety| craft(safety.id, "safety")));
         self.truth.end_ms = end_ms;
