@@ -8,7 +8,8 @@ use crate::{effect::Level, moment::Moment};
 
 /// Probability for a caution.
 pub(crate) const CAUTION: f64 = 0.24;
-/// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more.
+/// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more (chosen on tuning seeds; what other
+/// prices cost is told in `docs/belief.md`).
 pub(crate) const WARNING: (f64, f64) = (0.50, 0.40);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;

@@ -179,9 +179,11 @@ fn way_that_is_lost_over_ten_seconds_by_luffing_is_no_warning() {
         for (n, speed_kn) in [3.4, 2.9, 2.5, 2.1, 1.8, 1.5, 1.3, 1.1, 0.9, 0.7, 0.6].into_iter().enumerate() {
             passage.steady(1, 95.0 - 5.0 * n as f64, speed_kn);
         }
-        let capsized = passage.steady(60, 75.0, 0.5);
-        if passage.conditions.wanted().is_some_and(|wanted| wanted.level > Level::Caution) {
-            warned.push((seed, capsized));
+        for second in 0..60 {
+            let capsized = passage.steady(1, 75.0, 0.5);
+            if passage.conditions.wanted().is_some_and(|wanted| wanted.level > Level::Caution) {
+                warned.push((seed, second, capsized));
+            }
         }
     }
     assert!(warned.is_empty(), "{warned:.2?}");
