@@ -17,7 +17,7 @@ const LINES: [f64; 5] = [0.03, 0.2, 0.5, 0.8, 0.97];
 const CLASSES: [f64; 5] = [0.08, 0.25, 0.5, 0.75, 0.92];
 /// A class of little weight explains little: rows' worth of doubt.
 const RANK_DOUBT: f64 = 30.0;
-/// Penalty on the values. With 200 the tables made the watch a little worse on a water they had never met.
+/// Penalty on the values. With 200 the tables told a little less than the lines alone on a water never met.
 const SIZE: f64 = 400.0;
 /// Newton steps, and steps of conjugate gradients in each.
 const STEPS: (usize, usize) = (5, 25);
