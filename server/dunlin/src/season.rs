@@ -10,12 +10,9 @@ use std::{
 };
 
 use anyhow::{Context, anyhow, bail};
+use clap::builder::{PossibleValue, PossibleValuesParser};
 use dunlin_engine::{Setup, effect::Effect, input::FeedName, moment::Moment};
-use dunlin_sim::{
-    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SEVENTH_WATER, SIXTH_WATER, Season, Session,
-    THIRD_WATER, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions,
-    sixth_sessions, third_sessions,
-};
+use dunlin_sim::{OTHER_WATERS, OtherWater, SCENARIOS, Season, Session, Truth, sessions};
 
 use crate::{
     naive::Naive,
@@ -30,39 +27,10 @@ use crate::{
     setup,
 };
 
-/// The floors of the short season: a figure's key, then the value it must not be worse than.
+/// The water that is sailed unless another is asked for.
+const FIRST: &str = "first";
+/// The floors of the short season there: a figure's key, then the value it must not be worse than.
 const FLOORS: &str = include_str!("../../sim/seeds/floors.txt");
-/// The same on the other waters.
-const SECOND_FLOORS: &str = include_str!("../../sim/seeds/floors-second.txt");
-/// See [`SECOND_FLOORS`].
-const THIRD_FLOORS: &str = include_str!("../../sim/seeds/floors-third.txt");
-/// See [`SECOND_FLOORS`].
-const FOURTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fourth.txt");
-/// See [`SECOND_FLOORS`].
-const FIFTH_FLOORS: &str = include_str!("../../sim/seeds/floors-fifth.txt");
-/// See [`SECOND_FLOORS`].
-const SIXTH_FLOORS: &str = include_str!("../../sim/seeds/floors-sixth.txt");
-/// See [`SECOND_FLOORS`].
-const SEVENTH_FLOORS: &str = include_str!("../../sim/seeds/floors-seventh.txt");
-
-/// Waters share neither physics nor people nor numbers: what holds on one is tried on the others.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
-pub enum Water {
-    /// Whole afternoons with marks, zones and a landing place.
-    First,
-    /// Boats with one speed and one heading; a way of stopping for each thing that stops them.
-    Second,
-    /// Forces on a mass, crews that trim late.
-    Third,
-    /// Passages as an instructor would tell them.
-    Fourth,
-    /// Boats that follow their crews' wishes with an inertia of their own.
-    Fifth,
-    /// Held to what was measured of real dinghies.
-    Sixth,
-    /// Held to what a simple rule scores elsewhere.
-    Seventh,
-}
 
 /// Scores the watch on a season of simulated sessions, with the naive rule beside it.
 #[derive(Debug, clap::Args)]
@@ -77,8 +45,8 @@ pub struct Args {
     #[arg(long)]
     pub short: bool,
     /// On which water.
-    #[arg(long, value_enum, default_value_t = Water::First)]
-    pub water: Water,
+    #[arg(long, default_value = FIRST, value_parser = waters())]
+    pub water: String,
     /// Only these scenarios (repeat it).
     #[arg(long)]
     pub scenario: Vec<String>,
@@ -94,6 +62,13 @@ pub struct Args {
     /// Sessions at a time.
     #[arg(long, default_value_t = 2)]
     pub threads: usize,
+}
+
+/// The waters there are, as the command line takes and explains them.
+fn waters() -> PossibleValuesParser {
+    let first = PossibleValue::new(FIRST).help("whole afternoons with marks, zones and a landing place");
+    let others = OTHER_WATERS.iter().map(|water| PossibleValue::new(water.name).help(water.about));
+    PossibleValuesParser::new(std::iter::once(first).chain(others))
 }
 
 /// One session's figures: the watch's and the naive rule's.
@@ -115,14 +90,10 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     } else {
         Season::Judging
     };
-    let (names, mut work, floors): (&[&'static str], _, _) = match args.water {
-        Water::First => (&SCENARIOS, sessions(season), FLOORS),
-        Water::Second => (&SECOND_WATER, second_sessions(season), SECOND_FLOORS),
-        Water::Third => (&THIRD_WATER, third_sessions(season), THIRD_FLOORS),
-        Water::Fourth => (&FOURTH_WATER, fourth_sessions(season), FOURTH_FLOORS),
-        Water::Fifth => (&FIFTH_WATER, fifth_sessions(season), FIFTH_FLOORS),
-        Water::Sixth => (&SIXTH_WATER, sixth_sessions(season), SIXTH_FLOORS),
-        Water::Seventh => (&SEVENTH_WATER, seventh_sessions(season), SEVENTH_FLOORS),
+    let other = OtherWater::named(&args.water);
+    let (names, mut work, floors) = match other {
+        None => (&SCENARIOS[..], sessions(season), FLOORS),
+        Some(water) => (water.scenarios, water.sessions(season), water.floors),
     };
     if let Some(seed) = args.seed {
         work = names.iter().map(|name| (*name, seed)).collect();
@@ -148,15 +119,7 @@ pub fn run(args: Args) -> anyhow::Result<()> {
     if args.json {
         println!("{}", serde_json::to_string(&serde_json::json!({ "watch": watch, "naive": naive }))?);
     } else {
-        let water = match args.water {
-            Water::First => "",
-            Water::Second => ", second water",
-            Water::Third => ", third water",
-            Water::Fourth => ", fourth water",
-            Water::Fifth => ", fifth water",
-            Water::Sixth => ", sixth water",
-            Water::Seventh => ", seventh water",
-        };
+        let water = other.map(|water| format!(", {} water", water.name)).unwrap_or_default();
         println!("Season: {season:?} seeds{water}\n\n{}", table::table(&watch, Some(("naive", &naive))));
         print!("{}", by_scenario(&rows));
         print!("{}{}", table::details(&watch), table::remaining(&watch));

@@ -7,9 +7,7 @@ use std::{
 };
 
 use anyhow::{Context, bail};
-use dunlin_sim::{
-    FIFTH_WATER, FOURTH_WATER, SCENARIOS, SECOND_WATER, SEVENTH_WATER, SIXTH_WATER, Session, THIRD_WATER,
-};
+use dunlin_sim::{OTHER_WATERS, SCENARIOS, Session};
 
 /// Writes an invented session: site.geojson, fleet.toml, log.nmea and truth.json.
 #[derive(Debug, clap::Args)]
@@ -70,14 +68,6 @@ pub fn run(args: Args) -> anyhow::Result<()> {
 
 /// The names of all scenarios, of every water.
 fn scenarios() -> Vec<&'static str> {
-    [
-        &SCENARIOS[..],
-        &SECOND_WATER[..],
-        &THIRD_WATER[..],
-        &FOURTH_WATER[..],
-        &FIFTH_WATER[..],
-        &SIXTH_WATER[..],
-        &SEVENTH_WATER[..],
-    ]
-    .concat()
+    let others = OTHER_WATERS.iter().flat_map(|water| water.scenarios);
+    SCENARIOS.iter().chain(others).copied().collect()
 }

@@ -32,24 +32,17 @@ mod sixth;
 mod third;
 mod truth;
 mod under_way;
+mod waters;
 mod weather;
 mod wide_area;
 mod world;
 
 pub use demo::Demo;
-pub use fifth::FIFTH_WATER;
-pub use fourth::FOURTH_WATER;
 pub use scenario::SCENARIOS;
 pub use script::*;
-pub use second::SECOND_WATER;
-pub use seeds::{
-    Season, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions, sixth_sessions,
-    third_sessions,
-};
+pub use seeds::{Season, sessions};
 pub use sentence::{rfc3339, tagged};
 pub use session::{Line, Session};
-pub use seventh::SEVENTH_WATER;
-pub use sixth::SIXTH_WATER;
-pub use third::THIRD_WATER;
 pub use truth::*;
+pub use waters::{OTHER_WATERS, OtherWater};
 pub use world::{Fix, Sent, World};

@@ -1,9 +1,6 @@
 //! Which sessions make a season. Fitting, tuning and judging seeds are in separate files on purpose.
 
-use crate::{
-    fifth::FIFTH_WATER, fourth::FOURTH_WATER, scenario::SCENARIOS, second::SECOND_WATER,
-    seventh::SEVENTH_WATER, sixth::SIXTH_WATER, third::THIRD_WATER,
-};
+use crate::scenario::SCENARIOS;
 
 /// Seeds that rules may be tuned on.
 const TUNING: &str = include_str!("../seeds/tuning.txt");
@@ -41,39 +38,8 @@ pub fn sessions(season: Season) -> Vec<(&'static str, u64)> {
         .collect()
 }
 
-/// The sessions of a season on the second water. The strange ones are never fitted on.
-pub fn second_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    let all = elsewhere(&SECOND_WATER, season, 5);
-    all.into_iter().filter(|(name, _)| season != Season::Fitting || *name != "second-strange").collect()
-}
-
-/// The sessions of a season on the third water.
-pub fn third_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    elsewhere(&THIRD_WATER, season, 4)
-}
-
-/// The sessions of a season on the fourth water.
-pub fn fourth_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    elsewhere(&FOURTH_WATER, season, 3)
-}
-
-/// The sessions of a season on the fifth water.
-pub fn fifth_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    elsewhere(&FIFTH_WATER, season, 3)
-}
-
-/// The sessions of a season on the sixth water.
-pub fn sixth_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    elsewhere(&SIXTH_WATER, season, 3)
-}
-
-/// The sessions of a season on the seventh water.
-pub fn seventh_sessions(season: Season) -> Vec<(&'static str, u64)> {
-    elsewhere(&SEVENTH_WATER, season, 3)
-}
-
 /// Every scenario of a water, for each seed of the fitting season so many `times`.
-fn elsewhere(names: &[&'static str], season: Season, times: u64) -> Vec<(&'static str, u64)> {
+pub(crate) fn elsewhere(names: &[&'static str], season: Season, times: u64) -> Vec<(&'static str, u64)> {
     let times = if season == Season::Fitting { times } else { TIMES };
     seeds(season)
         .flat_map(|seed| (0..times).map(move |n| seed + n * APART))
@@ -94,30 +60,24 @@ fn seeds(season: Season) -> impl Iterator<Item = u64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::waters::OTHER_WATERS;
 
     #[test]
     fn no_seed_is_in_two_seasons() {
         let seeds = |season| {
-            let all = [
-                sessions(season),
-                second_sessions(season),
-                third_sessions(season),
-                fourth_sessions(season),
-                fifth_sessions(season),
-                sixth_sessions(season),
-                seventh_sessions(season),
-            ];
-            all.concat().into_iter().map(|(_, seed)| seed).collect::<std::collections::BTreeSet<u64>>()
+            let others = OTHER_WATERS.iter().flat_map(|water| water.sessions(season));
+            sessions(season)
+                .into_iter()
+                .chain(others)
+                .map(|(_, seed)| seed)
+                .collect::<std::collections::BTreeSet<u64>>()
         };
         let all = [Season::Fitting, Season::Tuning, Season::Judging, Season::Short].map(seeds);
         for (n, season) in all.iter().enumerate() {
             assert!(all[n + 1..].iter().all(|other| season.is_disjoint(other)));
         }
-        let fitted = second_sessions(Season::Fitting);
-        assert!(
-            fitted.iter().all(|(name, _)| *name != "second-strange"),
-            "nothing is fitted on the strange water"
-        );
+        let mut fitted = OTHER_WATERS.iter().flat_map(|water| water.sessions(Season::Fitting));
+        assert!(fitted.all(|(name, _)| name != "second-strange"), "nothing is fitted on the strange water");
         assert!(sessions(Season::Judging).len() >= 80, "a season is at least 1,000 boat-hours");
     }
 }

@@ -3,15 +3,10 @@
 use std::collections::VecDeque;
 
 use crate::{
-    fifth::{FIFTH_WATER, FifthWater},
-    fourth::{FOURTH_WATER, FourthWater},
     scenario::SessionPlan,
-    second::{SECOND_WATER, SecondWater},
     sentence::tagged,
-    seventh::{SEVENTH_WATER, SeventhWater},
-    sixth::{SIXTH_WATER, SixthWater},
-    third::{THIRD_WATER, ThirdWater},
     truth::Truth,
+    waters::{Afloat, OTHER_WATERS},
     world::World,
 };
 
@@ -30,55 +25,31 @@ pub struct Line {
 }
 
 /// A session being sailed: an iterator over its log's lines in order of arrival.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Session {
     water: Water,
     ready: VecDeque<Line>,
 }
 
 /// Where it is sailed.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 enum Water {
     First(Box<World>),
-    Second(Box<SecondWater>),
-    Third(Box<ThirdWater>),
-    Fourth(Box<FourthWater>),
-    Fifth(Box<FifthWater>),
-    Sixth(Box<SixthWater>),
-    Seventh(Box<SeventhWater>),
+    Other(Box<dyn Afloat>),
 }
 
 impl Session {
-    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`], [`crate::SECOND_WATER`],
-    /// [`crate::THIRD_WATER`], [`crate::FOURTH_WATER`], [`crate::FIFTH_WATER`], [`crate::SIXTH_WATER`] or
-    /// [`crate::SEVENTH_WATER`]) and seed; `None` for an unknown name.
+    /// Prepares the session of a scenario (one of [`crate::SCENARIOS`] or of another water's) and seed; `None` for an
+    /// unknown name.
     pub fn new(scenario: &str, seed: u64) -> Option<Session> {
         // The scenario's name goes into the chance as well: one seed gives each of them another afternoon.
         let mixed =
             scenario.bytes().fold(seed, |sum, byte| (sum ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
-        if let Some(name) = SECOND_WATER.into_iter().find(|known| *known == scenario) {
-            let water = SecondWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Second(Box::new(water)), ready: VecDeque::new() });
-        }
-        if let Some(name) = THIRD_WATER.into_iter().find(|known| *known == scenario) {
-            let water = ThirdWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Third(Box::new(water)), ready: VecDeque::new() });
-        }
-        if let Some(name) = FOURTH_WATER.into_iter().find(|known| *known == scenario) {
-            let water = FourthWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Fourth(Box::new(water)), ready: VecDeque::new() });
-        }
-        if let Some(name) = FIFTH_WATER.into_iter().find(|known| *known == scenario) {
-            let water = FifthWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Fifth(Box::new(water)), ready: VecDeque::new() });
-        }
-        if let Some(name) = SIXTH_WATER.into_iter().find(|known| *known == scenario) {
-            let water = SixthWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Sixth(Box::new(water)), ready: VecDeque::new() });
-        }
-        if let Some(name) = SEVENTH_WATER.into_iter().find(|known| *known == scenario) {
-            let water = SeventhWater::new(name, seed, mixed, START_MS);
-            return Some(Session { water: Water::Seventh(Box::new(water)), ready: VecDeque::new() });
+        let others =
+            OTHER_WATERS.iter().flat_map(|water| water.scenarios.iter().map(move |name| (water, *name)));
+        if let Some((water, name)) = others.into_iter().find(|(_, known)| *known == scenario) {
+            let water = Water::Other((water.launch)(name, seed, mixed, START_MS));
+            return Some(Session { water, ready: VecDeque::new() });
         }
         let plan = SessionPlan::draw(scenario, mixed)?;
         let mut world = World::new(plan, mixed, START_MS);
@@ -90,12 +61,7 @@ impl Session {
     pub fn site_geojson(&self) -> String {
         match &self.water {
             Water::First(world) => world.site_geojson(),
-            Water::Second(water) => water.site_geojson(),
-            Water::Third(water) => water.site_geojson(),
-            Water::Fourth(water) => water.site_geojson(),
-            Water::Fifth(water) => water.site_geojson(),
-            Water::Sixth(water) => water.site_geojson(),
-            Water::Seventh(water) => water.site_geojson(),
+            Water::Other(water) => water.site_geojson(),
         }
     }
 
@@ -103,12 +69,7 @@ impl Session {
     pub fn fleet_toml(&self) -> String {
         match &self.water {
             Water::First(world) => world.fleet_toml(),
-            Water::Second(water) => water.fleet_toml(),
-            Water::Third(water) => water.fleet_toml(),
-            Water::Fourth(water) => water.fleet_toml(),
-            Water::Fifth(water) => water.fleet_toml(),
-            Water::Sixth(water) => water.fleet_toml(),
-            Water::Seventh(water) => water.fleet_toml(),
+            Water::Other(water) => water.fleet_toml(),
         }
     }
 
@@ -116,12 +77,7 @@ impl Session {
     pub fn truth(self) -> Truth {
         match self.water {
             Water::First(world) => world.finish(),
-            Water::Second(water) => water.finish(),
-            Water::Third(water) => water.finish(),
-            Water::Fourth(water) => water.finish(),
-            Water::Fifth(water) => water.finish(),
-            Water::Sixth(water) => water.finish(),
-            Water::Seventh(water) => water.finish(),
+            Water::Other(water) => water.finish(),
         }
     }
 }
@@ -133,33 +89,8 @@ impl Iterator for Session {
         while self.ready.is_empty() {
             let world = match &mut self.water {
                 Water::First(world) => world,
-                Water::Second(water) if water.is_over() => return None,
-                Water::Second(water) => {
-                    self.ready.extend(water.step());
-                    continue;
-                }
-                Water::Third(water) if water.is_over() => return None,
-                Water::Third(water) => {
-                    self.ready.extend(water.step());
-                    continue;
-                }
-                Water::Fourth(water) if water.is_over() => return None,
-                Water::Fourth(water) => {
-                    self.ready.extend(water.step());
-                    continue;
-                }
-                Water::Fifth(water) if water.is_over() => return None,
-                Water::Fifth(water) => {
-                    self.ready.extend(water.step());
-                    continue;
-                }
-                Water::Sixth(water) if water.is_over() => return None,
-                Water::Sixth(water) => {
-                    self.ready.extend(water.step());
-                    continue;
-                }
-                Water::Seventh(water) if water.is_over() => return None,
-                Water::Seventh(water) => {
+                Water::Other(water) if water.is_over() => return None,
+                Water::Other(water) => {
                     self.ready.extend(water.step());
                     continue;
                 }

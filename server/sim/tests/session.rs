@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use dunlin_sim::{Line, Reason, SCENARIOS, SECOND_WATER, Session, Truth};
+use dunlin_sim::{Line, OtherWater, Reason, SCENARIOS, Session, Truth};
 use proptest::prelude::*;
 
 /// A dinghy faster than this, or a safety boat faster than that, is a fault of the simulator, knots.
@@ -109,14 +109,14 @@ fn a_whole_session_is_sound_and_full_of_things() {
 
 #[test]
 fn the_second_water_is_sound_and_full_of_stops() {
-    for scenario in SECOND_WATER {
+    for scenario in OtherWater::named("second").unwrap().scenarios {
         let mut session = Session::new(scenario, 4242).expect("a known scenario");
         let log: Vec<Line> = session.by_ref().collect();
         let truth = session.truth();
         check_log(&log);
         check_truth(&truth);
         let vane = log.iter().any(|line| line.text.contains("MWV"));
-        assert_eq!(vane, scenario != "second-no-vane");
+        assert_eq!(vane, *scenario != "second-no-vane");
         for reason in [Reason::InIrons, Reason::HoveTo, Reason::Waiting, Reason::Capsized, Reason::Recovering]
         {
             let spells = truth.spells.iter().filter(|spell| spell.reason == reason).count();

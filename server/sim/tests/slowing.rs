@@ -7,10 +7,7 @@
 
 use std::collections::{BTreeMap, VecDeque};
 
-use dunlin_sim::{
-    Reason, Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions,
-    seventh_sessions, sixth_sessions, third_sessions,
-};
+use dunlin_sim::{OTHER_WATERS, Reason, Season, Session, Truth, sessions};
 
 /// Way that is looked at, m/s, and over how long it is the most, s.
 const WAY_MPS: f64 = 1.2;
@@ -88,15 +85,8 @@ fn is_afloat_and_well(truth: &Truth, id: &str, at_ms: i64) -> bool {
 
 #[test]
 fn no_water_slows_more_abruptly_than_recorded_dinghies_do() {
-    let waters = [
-        ("first", sessions(Season::Short)),
-        ("second", second_sessions(Season::Short)),
-        ("third", third_sessions(Season::Short)),
-        ("fourth", fourth_sessions(Season::Short)),
-        ("fifth", fifth_sessions(Season::Short)),
-        ("sixth", sixth_sessions(Season::Short)),
-        ("seventh", seventh_sessions(Season::Short)),
-    ];
+    let others = OTHER_WATERS.iter().map(|water| (water.name, water.sessions(Season::Short)));
+    let waters = std::iter::once(("first", sessions(Season::Short))).chain(others);
     for (water, sessions) in waters {
         let taken = sessions.into_iter().filter(|(scenario, _)| {
             // The strange one is drawn outside what is likely, on purpose.

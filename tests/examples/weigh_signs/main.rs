@@ -18,10 +18,7 @@ use dunlin_engine::{
     input::{FeedName, Input},
     moment::Moment,
 };
-use dunlin_sim::{
-    Season, Session, Truth, fifth_sessions, fourth_sessions, second_sessions, sessions, seventh_sessions,
-    sixth_sessions, third_sessions,
-};
+use dunlin_sim::{OTHER_WATERS, Season, Session, Truth, sessions};
 use pairs::{quantiles, spot};
 
 /// Quantiles at which the lines may bend.
@@ -116,17 +113,10 @@ struct Work {
 
 /// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
 fn work() -> Vec<Work> {
-    let waters = [
-        sessions(Season::Fitting),
-        second_sessions(Season::Fitting),
-        third_sessions(Season::Fitting),
-        fourth_sessions(Season::Fitting),
-        fifth_sessions(Season::Fitting),
-        sixth_sessions(Season::Fitting),
-        seventh_sessions(Season::Fitting),
-    ];
+    let others = OTHER_WATERS.iter().map(|water| water.sessions(Season::Fitting));
+    let waters = std::iter::once(sessions(Season::Fitting)).chain(others);
     let mut all = Vec::new();
-    for (water, sessions) in waters.into_iter().enumerate() {
+    for (water, sessions) in waters.enumerate() {
         // Heel is told and fixes are rare on the first water only.
         let senses = water == 0;
         for &(scenario, seed) in &sessions {
