@@ -207,7 +207,11 @@ fn stopped(ctx: &Context, motion: &Motion) -> Says {
     };
     match ctx.making_way {
         None => by_speed(SPEED_MPS),
-        Some(probability) if probability > MAKING_WAY.1 => Says::No,
+        // In light wind a crew that lets her lie and one that ghosts along look alike: neither ends it.
+        Some(probability) if probability > MAKING_WAY.1 => match by_speed(SPEED_MPS) {
+            Says::Yes => Says::Unsure,
+            Says::Unsure | Says::No => Says::No,
+        },
         Some(probability) if probability < MAKING_WAY.0 => by_speed(ADRIFT_MPS),
         Some(_) => match by_speed(ADRIFT_MPS) {
             Says::No => Says::No,

@@ -214,6 +214,17 @@ fn a_drift_ends_when_she_sails_again() {
 }
 
 #[test]
+fn a_drift_does_not_end_by_a_belief_that_she_ghosts_along() {
+    let mut boat = Boat::at(500.0, 560.0).making(0.0, 0.5);
+    boat.making_way = Some(0.05);
+    boat.go(30, true);
+    assert_eq!(boat.level(AlertKind::DriftingOut), Some(Level::Warning));
+    boat.making_way = Some(0.95);
+    boat.go(30, true);
+    assert_eq!(boat.level(AlertKind::DriftingOut), Some(Level::Warning), "as slow as before");
+}
+
+#[test]
 fn gliding_up_a_landing_place_is_coming_home() {
     let mut home = Boat::at(130.0, 20.0).making(180.0, 0.8);
     home.making_way = Some(0.05);
