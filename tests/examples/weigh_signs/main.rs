@@ -7,6 +7,7 @@
 //! pair of signs; the pairs that would explain most of it get a table each (`pairs.rs`).
 
 mod pairs;
+mod share;
 
 use std::{collections::BTreeMap, thread};
 
@@ -18,8 +19,9 @@ use dunlin_engine::{
     input::{FeedName, Input},
     moment::Moment,
 };
-use dunlin_sim::{OTHER_WATERS, Season, Session, Truth, sessions};
+use dunlin_sim::{Session, Truth};
 use pairs::{quantiles, spot};
+use share::SHARES;
 
 /// Quantiles at which the lines may bend.
 const QUANTILES: [f64; 7] = [0.01, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99];
@@ -54,34 +56,6 @@ const FALLS: [&str; 9] =
     ["stands up", "decay", "took", "lies ahead", "swings", "burst", "way left", "gybe", "gathers"];
 /// Penalty on a step the wrong way.
 const WRONG_WAY: f64 = 1e5;
-/// Of a water's seconds without heel one in so many is taken: neighbours say the same. The first then weighs some three
-/// times as much as each of the next four, which weigh alike: it alone has shores, launches and landings.
-const EVERY: [usize; 7] = [3, 12, 9, 9, 6, 3, 3];
-/// Each of those counts so often. The seventh weighs most: it is held to a season that was sailed elsewhere.
-const TIMES: [usize; 7] = [1, 1, 1, 1, 1, 1, 2];
-/// Sessions of which one boat alone is heard as well, on each water: no wind is told there and no fleet seen.
-const ALONE: [&str; 17] = [
-    "light",
-    "moderate",
-    "fresh",
-    "squall",
-    "second-still",
-    "second-stream",
-    "third-gusty",
-    "third-stream",
-    "fourth-heavy",
-    "fourth-light",
-    "fourth-stream",
-    "fifth-inland",
-    "fifth-tidal",
-    "sixth-steady",
-    "sixth-stream",
-    "seventh-trade",
-    "seventh-stream",
-];
-/// Boats of a session so heard on each water, which of the seconds are taken, and how often each counts.
-const ALONE_BOATS: [(u64, usize, usize); 7] =
-    [(2, 1, 3), (1, 2, 2), (1, 2, 1), (1, 2, 1), (1, 2, 2), (1, 2, 2), (1, 2, 3)];
 /// Each session has so many dinghies at least, before all other craft of its fleet.
 const NUMBERED: u64 = 8;
 /// Of those again one in so many for the tables of pairs.
@@ -113,17 +87,20 @@ struct Work {
 
 /// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
 fn work() -> Vec<Work> {
-    let others = OTHER_WATERS.iter().map(|water| water.sessions(Season::Fitting));
-    let waters = std::iter::once(sessions(Season::Fitting)).chain(others);
     let mut all = Vec::new();
-    for (water, sessions) in waters.enumerate() {
-        // Heel is told and fixes are rare on the first water only.
-        let senses = water == 0;
-        for &(scenario, seed) in &sessions {
-            all.push(Work { scenario, seed, alone: None, every: EVERY[water], times: TIMES[water], senses });
-        }
-        let (boats, every, times) = ALONE_BOATS[water];
-        for &(scenario, seed) in sessions.iter().filter(|(scenario, _)| ALONE.contains(scenario)) {
+    for share in SHARES {
+        let (every, times, senses) = (share.every, share.times, share.has_senses());
+        let sessions = share.sessions();
+        all.extend(sessions.iter().map(|&(scenario, seed)| Work {
+            scenario,
+            seed,
+            alone: None,
+            every,
+            times,
+            senses,
+        }));
+        let (boats, every, times) = share.alone_boats;
+        for &(scenario, seed) in sessions.iter().filter(|(scenario, _)| share.alone.contains(scenario)) {
             let boat = |n: u64| Some(((seed + 4 * n) % NUMBERED) as usize);
             all.extend((0..boats).map(|n| Work {
                 scenario,
