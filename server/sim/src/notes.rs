@@ -1,5 +1,4 @@
-//! The truth of each dinghy, written down while she sails: of the fourth, the fifth, the sixth
-//! and the seventh water.
+//! The truth of each dinghy, written down while she sails: of the fourth water and all after it.
 
 use crate::{
     plane::{fold_180, kn},

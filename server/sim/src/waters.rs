@@ -1,8 +1,10 @@
 //! The waters besides the first: what each is called, what is sailed there and how it begins.
 
 use crate::{
+    eighth::{EIGHTH_WATER, EighthWater},
     fifth::{FIFTH_WATER, FifthWater},
     fourth::{FOURTH_WATER, FourthWater},
+    ninth::{NINTH_WATER, NinthWater},
     second::{SECOND_WATER, SecondWater},
     seeds::{self, Season},
     session::Line,
@@ -88,10 +90,10 @@ macro_rules! afloat {
     )*};
 }
 
-afloat!(SecondWater, ThirdWater, FourthWater, FifthWater, SixthWater, SeventhWater);
+afloat!(SecondWater, ThirdWater, FourthWater, FifthWater, SixthWater, SeventhWater, EighthWater, NinthWater);
 
 /// All of them, in the order they were made in.
-pub static OTHER_WATERS: [OtherWater; 6] = [
+pub static OTHER_WATERS: [OtherWater; 8] = [
     OtherWater {
         name: "second",
         about: "boats with one speed and one heading; a way of stopping for each thing that stops them",
@@ -145,5 +147,23 @@ pub static OTHER_WATERS: [OtherWater; 6] = [
         never_fitted: &[],
         fitting_times: 3,
         launch: |name, seed, mixed, at_ms| Box::new(SeventhWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "eighth",
+        about: "as plain as a season can be written, and held to the same as the seventh",
+        scenarios: &EIGHTH_WATER,
+        floors: include_str!("../seeds/floors-eighth.txt"),
+        never_fitted: &[],
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(EighthWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "ninth",
+        about: "forces on hulls and hands on sheet and tiller, held to the same as the seventh",
+        scenarios: &NINTH_WATER,
+        floors: include_str!("../seeds/floors-ninth.txt"),
+        never_fitted: &[],
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(NinthWater::new(name, seed, mixed, at_ms)),
     },
 ];
