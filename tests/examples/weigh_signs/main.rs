@@ -1,4 +1,4 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of seven waters,
+//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season, of nine waters,
 //! and prints the file: `cargo run --release -p dunlin-tests --example weigh_signs > weights.rs`.
 //!
 //! Penalised logistic regression: each sign has a broken line through its own quantiles; a penalty on the
@@ -89,14 +89,14 @@ struct Work {
 fn work() -> Vec<Work> {
     let mut all = Vec::new();
     for share in SHARES {
-        let (every, times, senses) = (share.every, share.times, share.has_senses());
+        let (every, senses) = (share.every, share.has_senses());
         let sessions = share.sessions();
         all.extend(sessions.iter().map(|&(scenario, seed)| Work {
             scenario,
             seed,
             alone: None,
             every,
-            times,
+            times: 1,
             senses,
         }));
         let (boats, every, times) = share.alone_boats;

@@ -18,7 +18,7 @@ const CLASSES: [f64; 5] = [0.08, 0.25, 0.5, 0.75, 0.92];
 /// A class of little weight explains little: rows' worth of doubt.
 const RANK_DOUBT: f64 = 30.0;
 /// Penalty on the values. With 200 the tables told a little less than the lines alone on a water never met.
-const SIZE: f64 = 400.0;
+const SIZE: f64 = 200.0;
 /// Newton steps, and steps of conjugate gradients in each.
 const STEPS: (usize, usize) = (5, 25);
 

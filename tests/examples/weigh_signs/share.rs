@@ -7,8 +7,6 @@ pub struct Share {
     water: &'static str,
     /// Of its seconds without heel one in so many is taken: neighbours say the same.
     pub every: usize,
-    /// Each of those counts so often.
-    pub times: usize,
     /// Scenarios of whose sessions one boat alone is heard as well: no wind is told there and no fleet seen.
     pub alone: &'static [&'static str],
     /// Boats of a session so heard, which of their seconds are taken, and how often each counts.
@@ -32,56 +30,27 @@ impl Share {
 
 const FIRST: &str = "first";
 
-/// The first weighs some three times as much as each of the next four, which weigh alike: it alone has shores, launches
-/// and landings. The seventh weighs most: it is held to a season that was sailed elsewhere.
-pub const SHARES: [Share; 7] = [
+/// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, held to the same, less,
+/// for its boats are all alike, and the first half as much: it alone has shores, launches and landings. The ninth was
+/// let in a little: with as much of it as of those, each of them lost more than it gained.
+pub const SHARES: [Share; 9] = [
     Share {
         water: FIRST,
-        every: 3,
-        times: 1,
+        every: 6,
         alone: &["light", "moderate", "fresh", "squall"],
-        alone_boats: (2, 1, 3),
+        alone_boats: (2, 2, 3),
     },
-    Share {
-        water: "second",
-        every: 12,
-        times: 1,
-        alone: &["second-still", "second-stream"],
-        alone_boats: (1, 2, 2),
-    },
-    Share {
-        water: "third",
-        every: 9,
-        times: 1,
-        alone: &["third-gusty", "third-stream"],
-        alone_boats: (1, 2, 1),
-    },
+    Share { water: "second", every: 24, alone: &["second-still", "second-stream"], alone_boats: (1, 4, 2) },
+    Share { water: "third", every: 18, alone: &["third-gusty", "third-stream"], alone_boats: (1, 4, 1) },
     Share {
         water: "fourth",
-        every: 9,
-        times: 1,
+        every: 18,
         alone: &["fourth-heavy", "fourth-light", "fourth-stream"],
-        alone_boats: (1, 2, 1),
+        alone_boats: (1, 4, 1),
     },
-    Share {
-        water: "fifth",
-        every: 6,
-        times: 1,
-        alone: &["fifth-inland", "fifth-tidal"],
-        alone_boats: (1, 2, 2),
-    },
-    Share {
-        water: "sixth",
-        every: 3,
-        times: 1,
-        alone: &["sixth-steady", "sixth-stream"],
-        alone_boats: (1, 2, 2),
-    },
-    Share {
-        water: "seventh",
-        every: 3,
-        times: 2,
-        alone: &["seventh-trade", "seventh-stream"],
-        alone_boats: (1, 2, 3),
-    },
+    Share { water: "fifth", every: 12, alone: &["fifth-inland", "fifth-tidal"], alone_boats: (1, 4, 2) },
+    Share { water: "sixth", every: 6, alone: &["sixth-steady", "sixth-stream"], alone_boats: (1, 4, 2) },
+    Share { water: "seventh", every: 3, alone: &["seventh-trade", "seventh-stream"], alone_boats: (1, 4, 3) },
+    Share { water: "eighth", every: 6, alone: &["eighth-plain", "eighth-tide"], alone_boats: (1, 4, 3) },
+    Share { water: "ninth", every: 18, alone: &["ninth-basin", "ninth-ebb"], alone_boats: (1, 4, 1) },
 ];
