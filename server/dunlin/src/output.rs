@@ -40,7 +40,8 @@ pub fn phase(phase: Phase) -> &'static str {
 ///  "phase":"raised","evidence":["..."],"confidence":0.981,"id":3}
 /// ```
 ///
-/// `boat` is `null` for alerts of the whole session; `confidence` is left out for facts; speeds that
+/// `at` of a manoeuvre is when she had settled on her new side: it is told some seconds later, and what was sailed
+/// before any wind was known minutes later, when one is. `boat` is `null` for alerts of the whole session; `confidence` is left out for facts; speeds that
 /// are not known are `null`.
 pub fn line(fleet: &[Boat], t: Moment, effect: &Effect) -> String {
     let mut object = Object::begin(kind(effect), t);
@@ -92,6 +93,7 @@ fn turn(object: &mut Object, fleet: &[Boat], manoeuvre: &Manoeuvre) {
             Turn::Gybe => "gybe",
         },
     );
+    object.text("at", &manoeuvre.at.to_string());
     object.number("turn_deg", manoeuvre.turn_deg, 1);
     object.number("speed_before_kn", kn_from_mps(manoeuvre.before_mps), 2);
     object.number("speed_after_kn", kn_from_mps(manoeuvre.after_mps), 2);
@@ -299,7 +301,7 @@ mod tests {
                     before_mps: 2.0,
                     after_mps: 1.0,
                 }),
-                r#"{"type":"manoeuvre","t":"2026-06-01T10:02:13.000Z","boat":"07","kind":"gybe","turn_deg":0.0,"speed_before_kn":3.89,"speed_after_kn":1.94}"#,
+                r#"{"type":"manoeuvre","t":"2026-06-01T10:02:13.000Z","boat":"07","kind":"gybe","at":"2026-06-01T10:02:13.000Z","turn_deg":0.0,"speed_before_kn":3.89,"speed_after_kn":1.94}"#,
             ),
             (
                 Effect::Rounding(Rounding { at, boat: BoatIx(0), mark: "A".to_owned(), hand: Side::Port }),

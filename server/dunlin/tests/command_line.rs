@@ -96,7 +96,7 @@ fn what_is_told_comes_in_the_order_of_its_time_and_in_the_form_that_was_agreed(f
         let kind = object["type"].as_str().expect("a type").to_owned();
         let keys: &[&str] = match kind.as_str() {
             "alert" => &["boat", "kind", "level", "phase", "evidence", "id"],
-            "manoeuvre" => &["boat", "kind", "turn_deg", "speed_before_kn", "speed_after_kn"],
+            "manoeuvre" => &["boat", "kind", "at", "turn_deg", "speed_before_kn", "speed_after_kn"],
             "wind" => &["from_deg", "speed_kn", "sd_deg", "basis"],
             "rounding" => &["boat", "mark", "hand"],
             "tally" => &["boat", "standing", "persons", "by"],

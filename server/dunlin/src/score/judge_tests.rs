@@ -270,6 +270,27 @@ fn turns_match_one_to_one_within_the_window() {
 }
 
 #[test]
+fn a_turn_told_once_a_wind_was_known_counts_by_its_own_time() {
+    let tack = ManoeuvreTruth {
+        boat: "01".into(),
+        kind: "tack".into(),
+        crossed_ms: at(100),
+        settled_ms: at(103),
+        turn_deg: 90.0,
+        unscored: false,
+    };
+    let truth = Truth { manoeuvres: vec![tack], ..quiet_hour() };
+    let said = |own| {
+        let (told, own) = (rfc3339(at(700)), rfc3339(at(own)));
+        format!(r#"{{"type":"manoeuvre","t":"{told}","at":"{own}","boat":"01","kind":"tack"}}"#)
+    };
+    let m = scored(&truth, &[said(104)]);
+    assert_eq!((m.tacks.right, m.tacks.wrong, m.tacks.missed), (1, 0, 0));
+    let m = scored(&truth, &[said(140)]);
+    assert_eq!((m.tacks.right, m.tacks.wrong, m.tacks.missed), (0, 1, 1));
+}
+
+#[test]
 fn who_was_not_heard_is_counted_apart() {
     let crossing = |start| Crossing {
         boat: "01".into(),

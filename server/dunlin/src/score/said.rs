@@ -24,6 +24,8 @@ pub struct Said {
     #[serde(rename = "type")]
     what: String,
     t: String,
+    /// Of a manoeuvre: its own time, which is long before `t` when no wind was known.
+    at: Option<String>,
     boat: Option<String>,
     kind: Option<String>,
     level: Option<Level>,
@@ -105,7 +107,7 @@ impl Episode {
 /// A tack or gybe reported.
 #[derive(Clone, Debug)]
 pub struct Turned {
-    /// Unix ms.
+    /// When it was made, Unix ms.
     pub t_ms: i64,
     /// Whose.
     pub boat: String,
@@ -173,7 +175,13 @@ impl Gatherer {
         let boat = said.boat.clone().unwrap_or_default();
         match said.what.as_str() {
             "alert" => self.alert(t_ms, boat, &said),
-            "manoeuvre" => self.output.turns.push(Turned { t_ms, boat, kind: said.kind.unwrap_or_default() }),
+            "manoeuvre" => {
+                let t_ms = match said.at {
+                    Some(at) => at.parse::<jiff::Timestamp>()?.as_millisecond(),
+                    None => t_ms,
+                };
+                self.output.turns.push(Turned { t_ms, boat, kind: said.kind.unwrap_or_default() });
+            }
             "rounding" => self.output.roundings.push(Rounded {
                 t_ms,
                 boat,
