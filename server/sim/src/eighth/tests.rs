@@ -1,6 +1,4 @@
-//! What the eighth water promises: the rule it is held to, and a truth that agrees with the motion.
-
-mod naive;
+//! What the eighth water promises: a truth that agrees with the motion. What it is held to: `tests/simple_rule.rs`.
 
 use std::collections::BTreeMap;
 
