@@ -7,7 +7,7 @@ use dunlin_engine::{
     effect::{Side, Turn},
     fleet::BoatIx,
     moment::Moment,
-    sailing::{MarkAt, Roundings, Sailing},
+    sailing::{Customs, MarkAt, Roundings, Sailing},
     tracks::Motion,
     units::{Bearing, KNOT_MPS, Local, Velocity, fold},
     wind::WaterWind,
@@ -181,9 +181,10 @@ fn marks_are_left_on_the_side_they_were_sailed() {
                 }
             }
             let mut roundings = Roundings::new(BoatIx(0));
+            let mut customs = Customs::default();
             let found: Vec<Side> = motions
                 .iter()
-                .flat_map(|motion| roundings.see(motion, &marks))
+                .flat_map(|motion| roundings.see(motion, &marks, &mut customs))
                 .map(|rounding| rounding.hand)
                 .collect();
             let wanted: Vec<Side> = turns.iter().map(|turn| turn.2).collect();
@@ -205,11 +206,12 @@ fn a_mark_left_in_silence_is_rounded_only_if_she_is_heard_again_near_it() {
     // Past the mark by enough to have swept it, then silent until this far away.
     let rounded = |heard_again_m: f64| {
         let mut roundings = Roundings::new(BoatIx(0));
+        let mut customs = Customs::default();
         let silent_from = nearest + 8;
         let heard =
             motions.iter().enumerate().filter(|&(n, motion)| n < silent_from || off(motion) >= heard_again_m);
         heard
-            .flat_map(|(_, motion)| roundings.see(motion, &marks))
+            .flat_map(|(_, motion)| roundings.see(motion, &marks, &mut customs))
             .map(|rounding| rounding.hand)
             .collect::<Vec<_>>()
     };

@@ -12,7 +12,7 @@ use crate::{
     input::Input,
     limits::{CATCH_UP_TICKS_MAX, TICK_MS},
     moment::Moment,
-    sailing::MarkAt,
+    sailing::{Customs, MarkAt},
     tally::Tally,
     tracks::{Motion, Plane, Update},
     units::Position,
@@ -64,6 +64,7 @@ pub struct Engine {
     pub(crate) plane: Option<Plane>,
     pub(crate) venue: Venue,
     marks: Vec<MarkAt>,
+    customs: Customs,
     listener: Listener,
     pub(crate) claims: Claims,
     pub(crate) crafts: Vec<Craft>,
@@ -91,6 +92,7 @@ impl Engine {
             plane: None,
             venue: Venue::default(),
             marks: Vec::new(),
+            customs: Customs::default(),
             listener: Listener::new(),
             claims: Claims::of(&setup.fleet),
             crafts: crafts.collect(),
@@ -265,7 +267,7 @@ impl Engine {
                 effects.push(Effect::Manoeuvre(manoeuvre));
             }
             if under_sail {
-                let rounded = craft.roundings.see(&motion, &self.marks);
+                let rounded = craft.roundings.see(&motion, &self.marks, &mut self.customs);
                 effects.extend(rounded.into_iter().map(Effect::Rounding));
                 self.wind.sailed(self.now, ix, &motion);
                 if afloat && !inshore {

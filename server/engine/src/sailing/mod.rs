@@ -4,10 +4,12 @@
 //! with the wind on the starboard side, which is called starboard tack.
 
 mod bow;
+mod customs;
 mod point;
 mod roundings;
 mod turns;
 
+pub use customs::Customs;
 pub use point::Point;
 pub use roundings::{MarkAt, Roundings};
 
