@@ -32,7 +32,7 @@ const FIRST: &str = "first";
 
 /// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, held to the same, less,
 /// for its boats are all alike, and the first half as much: it alone has shores, launches and landings. The ninth was
-/// let in a little: with as much of it as of those, each of them lost more than it gained.
+/// let in a little: with as much of it as of those, the first, the sixth and the seventh were told worse.
 pub const SHARES: [Share; 9] = [
     Share {
         water: FIRST,
