@@ -154,8 +154,11 @@ impl World {
     /// Takes up to three boats that are near one another home in a string.
     fn begin_string(&mut self, k: usize) {
         let at = self.safety[k].at;
-        let mut free: Vec<usize> =
-            (0..self.sailors.len()).filter(|i| self.sailors[*i].dinghy.is_sailing()).collect();
+        // Those that were let go off the beach paddle in: nobody tows them about there.
+        let mut free: Vec<usize> = (0..self.sailors.len())
+            .filter(|i| self.sailors[*i].dinghy.is_sailing())
+            .filter(|i| !self.site.landing.holds(self.sailors[*i].dinghy.at))
+            .collect();
         free.sort_by(|a, b| {
             (self.sailors[*a].dinghy.at - at).length().total_cmp(&(self.sailors[*b].dinghy.at - at).length())
         });
