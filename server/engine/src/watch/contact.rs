@@ -45,6 +45,14 @@ const ONE_REPORT_MS: i64 = 100;
 /// (ITU-R M.1371-5 table 2): silence it may show without having lost anything, ms.
 const TRANSPONDER_SILENCE_MS: i64 = 420_000;
 
+/// Below 14 kn no transponder of class B is due more often than every 30 s (the same table). One that speaks within
+/// this, ms, so many times in a row while slower than that, m/s, keeps a schedule of its own, and that is learnt.
+const OFF_TABLE_MS: i64 = 20_000;
+/// See [`OFF_TABLE_MS`].
+const OFF_TABLE_REPORTS: u32 = 12;
+/// See [`OFF_TABLE_MS`]: a little less than 14 kn.
+pub const TABLE_MPS: f64 = 6.5;
+
 /// What is believed of a boat's contact.
 ///
 /// ```text
@@ -85,17 +93,22 @@ pub struct Silence {
     /// Losses lately, each report in between forgiving a part of one.
     losses: f64,
     reports: u32,
+    /// Reports in a row that came sooner than a transponder's are due.
+    off_table: u32,
 }
 
 impl Silence {
-    /// A report arrived.
-    pub fn on_report(&mut self, now: Moment) {
+    /// A report arrived; `fast`: she goes faster than [`TABLE_MPS`], or it is not known.
+    pub fn on_report(&mut self, now: Moment, fast: bool) {
         let gap_ms = self.last.map(|last| now.ms_since(last));
         if gap_ms.is_some_and(|gap_ms| gap_ms < ONE_REPORT_MS) {
             return;
         }
         if let Some(gap_ms) = gap_ms {
             self.learn(gap_ms as f64);
+            if self.off_table < OFF_TABLE_REPORTS {
+                self.off_table = if gap_ms <= OFF_TABLE_MS && !fast { self.off_table + 1 } else { 0 };
+            }
         }
         self.last = Some(now);
         self.reports = self.reports.saturating_add(1);
@@ -142,7 +155,8 @@ impl Silence {
     fn allowed_ms(&self, transponder: bool) -> i64 {
         let learnt_ms =
             (USUAL_INTERVALS * self.usual_ms).max(LONGEST_GAPS * self.longest_ms.max(self.habit_ms));
-        let least_ms = match (transponder, self.reports < KNOWN_REPORTS) {
+        let by_table = transponder && self.off_table < OFF_TABLE_REPORTS;
+        let least_ms = match (by_table, self.reports < KNOWN_REPORTS) {
             (true, _) => TRANSPONDER_SILENCE_MS,
             (false, true) => UNKNOWN_SILENCE_MS,
             (false, false) => SILENCE_LEAST_MS,
@@ -185,7 +199,7 @@ mod tests {
         let mut told = Vec::new();
         for now in (0..=until_ms).step_by(1000) {
             while let Some(at) = reports.next_if(|at| *at <= now) {
-                silence.on_report(Moment(at));
+                silence.on_report(Moment(at), false);
             }
             silence.on_tick(Moment(now), transponder);
             let is_lost = matches!(silence.state(), Contact::Lost { .. } | Contact::Back { .. });
@@ -254,10 +268,25 @@ mod tests {
     }
 
     #[test]
+    fn a_tracker_that_speaks_sooner_than_transponders_do_is_not_given_their_patience() {
+        let every = |s: i64| (0..60).map(move |n| n * s * 1000);
+        assert_eq!(watch(every(10), 1_200_000, true), [(590 + 80, true)]);
+        assert_eq!(watch(every(30), 2_400_000, true), [(1770 + 420, true)]);
+    }
+
+    #[test]
+    fn a_transponder_at_speed_proves_no_schedule_of_its_own() {
+        let mut silence = Silence::default();
+        (0..60).for_each(|n| silence.on_report(Moment(n * 5_000), true));
+        silence.on_tick(Moment(295_000 + 180_000), true);
+        assert_eq!(silence.state(), Contact::Heard);
+    }
+
+    #[test]
     fn a_batch_that_was_held_up_is_one_report() {
         let mut silence = Silence::default();
         for at in (0..60).map(|s| s * 1000).chain((80_000..80_030).step_by(1)) {
-            silence.on_report(Moment(at));
+            silence.on_report(Moment(at), false);
         }
         let usual_s = silence.usual_s().expect("many reports");
         assert!((0.9..3.0).contains(&usual_s), "{usual_s}");

@@ -22,7 +22,7 @@ use crate::{
     venue::{Margin, Venue},
 };
 use approach::Approach;
-use contact::{Contact, Silence};
+use contact::{Contact, Silence, TABLE_MPS};
 use doubled::Doubled;
 use leap::Leap;
 use line::{Clearance, Line, Over};
@@ -113,7 +113,8 @@ pub struct BoatRules {
 impl BoatRules {
     /// A fix was believed; `ctx.motion` is the motion after it.
     pub fn on_fix(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
-        self.silence.on_report(now);
+        let fast = ctx.motion.is_none_or(|motion| motion.speed_mps() > TABLE_MPS);
+        self.silence.on_report(now, fast);
         let Some(motion) = ctx.motion else { return };
         self.leap.look(motion);
         self.watch_area(now, motion, ctx, alerts);
@@ -123,7 +124,7 @@ impl BoatRules {
     /// A report of hers came, whatever the track then makes of it: repeated, too old, or out of reach,
     /// it still shows that her feed lives.
     pub fn on_heard(&mut self, now: Moment) {
-        self.silence.on_report(now);
+        self.silence.on_report(now, true);
     }
 
     /// A position came in her name, before it was judged or fused with others.
