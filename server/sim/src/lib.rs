@@ -9,6 +9,7 @@ mod demo;
 mod dice;
 mod dinghy;
 mod eighth;
+mod eleventh;
 mod fifth;
 mod fourth;
 mod habits;

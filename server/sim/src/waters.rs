@@ -2,6 +2,7 @@
 
 use crate::{
     eighth::{EIGHTH_WATER, EighthWater},
+    eleventh::{ELEVENTH_WATER, EleventhWater},
     fifth::{FIFTH_WATER, FifthWater},
     fourth::{FOURTH_WATER, FourthWater},
     ninth::{NINTH_WATER, NinthWater},
@@ -90,10 +91,20 @@ macro_rules! afloat {
     )*};
 }
 
-afloat!(SecondWater, ThirdWater, FourthWater, FifthWater, SixthWater, SeventhWater, EighthWater, NinthWater);
+afloat!(
+    SecondWater,
+    ThirdWater,
+    FourthWater,
+    FifthWater,
+    SixthWater,
+    SeventhWater,
+    EighthWater,
+    NinthWater,
+    EleventhWater
+);
 
 /// All of them, in the order they were made in.
-pub static OTHER_WATERS: [OtherWater; 8] = [
+pub static OTHER_WATERS: [OtherWater; 9] = [
     OtherWater {
         name: "second",
         about: "boats with one speed and one heading; a way of stopping for each thing that stops them",
@@ -165,5 +176,14 @@ pub static OTHER_WATERS: [OtherWater; 8] = [
         never_fitted: &[],
         fitting_times: 3,
         launch: |name, seed, mixed, at_ms| Box::new(NinthWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "eleventh",
+        about: "the smallest honest season: an unseen check",
+        scenarios: &ELEVENTH_WATER,
+        floors: include_str!("../seeds/floors-eleventh.txt"),
+        never_fitted: &ELEVENTH_WATER,
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(EleventhWater::new(name, seed, mixed, at_ms)),
     },
 ];

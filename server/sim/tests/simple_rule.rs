@@ -159,3 +159,8 @@ fn the_simple_rule_scores_on_the_eighth_water_what_it_scores_elsewhere() {
 fn the_simple_rule_scores_on_the_ninth_water_what_it_scores_elsewhere() {
     hold("ninth", 91_031);
 }
+
+#[test]
+fn the_simple_rule_scores_on_the_eleventh_water_what_it_scores_elsewhere() {
+    hold("eleventh", 111_021);
+}

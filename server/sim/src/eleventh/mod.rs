@@ -1,0 +1,22 @@
+//! An eleventh water, the smallest honest season: a point with a speed and a heading for each boat, a list of states with
+//! so many an hour and lengths that are drawn, gusts that cross the fleet, phones that err. Nothing is fitted on it.
+
+mod boat;
+mod breeze;
+mod course;
+mod over;
+mod phone;
+mod safety;
+mod speed;
+mod state;
+mod stop;
+#[cfg(test)]
+mod tests;
+mod watchers;
+mod water;
+
+pub use water::ELEVENTH_WATER;
+pub(crate) use water::EleventhWater;
+
+/// Length of a step, s.
+const STEP_S: f64 = 0.2;
