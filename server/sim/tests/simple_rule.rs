@@ -1,5 +1,5 @@
-//! What the seventh, the eighth and the ninth water are held to: a simple rule, slower than 0.8 kn for 20 s is a capsize,
-//! was scored on a season that has nothing to do with this program, and must score about the same on them.
+//! What the seventh, eighth, ninth and eleventh water are held to: a simple rule, slower than 0.8 kn for 20 s is a
+//! capsize, was scored on a season that has nothing to do with this program, and must score about the same on them.
 
 use std::collections::BTreeMap;
 

@@ -1,12 +1,12 @@
-//! A dinghy: a point with a speed and a heading, and the state she is in. How she follows what her crew wants.
+//! A dinghy: a point with a speed and a heading, and the state she is in.
 
 use std::collections::VecDeque;
 
-use super::{STEP_S, breeze::Wind, over::Over, phone::Phone, speed::speed_mps, stop::Stop};
+use super::{STEP_S, breeze::Wind, over::Over, phone::Phone, stop::Stop};
 use crate::{
     dice::{Dice, Wander},
     notes::{Seen, SeenOver},
-    plane::{Vec2, fold_180, mps, wrap_360},
+    plane::{Vec2, mps, wrap_360},
     truth::Reason,
 };
 
@@ -45,14 +45,6 @@ pub(super) struct Around<'a> {
     pub(super) tow: Option<(Vec2, Vec2)>,
 }
 
-/// What a state makes of her: angle off the wind, way through the water and the lag it follows with, drift.
-struct Wish {
-    off_deg: f64,
-    way_mps: f64,
-    lag_s: f64,
-    drift: Vec2,
-}
-
 #[derive(Clone, Debug)]
 pub(super) struct Boat {
     pub(super) id: String,
@@ -75,10 +67,10 @@ pub(super) struct Boat {
     pub(super) clumsy: f64,
     pub(super) closest_deg: f64,
     /// How long her way lasts: crew weight, and how hard they push the tiller. A guess.
-    carries_s: f64,
-    trimmed: f64,
-    trim: Wander,
-    helm: Wander,
+    pub(super) carries_s: f64,
+    pub(super) trimmed: f64,
+    pub(super) trim: Wander,
+    pub(super) helm: Wander,
     past_mps: VecDeque<f64>,
     pub(super) phone: Phone,
     pub(super) dice: Dice,
@@ -103,7 +95,7 @@ impl Boat {
             patience_s: dice.between(30.0, 120.0),
             clumsy: dice.log_normal(1.0, 0.45),
             closest_deg: dice.between(44.0, 56.0),
-            carries_s: dice.between(4.0, 8.0),
+            carries_s: dice.between(3.0, 7.5),
             trimmed: dice.between(0.7, 0.95),
             trim: Wander::new(0.09, 25.0, &mut dice),
             helm: Wander::new(dice.between(3.0, 7.0), 6.0, &mut dice),
@@ -117,7 +109,7 @@ impl Boat {
         Vec2::along(self.heading_deg, self.way_mps) + self.drift
     }
 
-    /// She moves; then her state may change (`state.rs`).
+    /// She moves (`wish.rs`); then her state may change (`state.rs`).
     pub(super) fn step(&mut self, around: &Around) {
         self.began = false;
         self.helm.step(STEP_S, &mut self.dice);
@@ -134,66 +126,6 @@ impl Boat {
         let calm_mps = if self.is_becalmed { 1.4 } else { 1.1 };
         self.is_becalmed = around.wind.mps < calm_mps;
         self.change(around);
-    }
-
-    fn wish(&self, around: &Around) -> Wish {
-        let wind = around.wind;
-        let blown = |share: f64| wind.velocity() * share;
-        let side = self.off_deg.signum();
-        // Leeway under sail: a guess.
-        let leeway = blown(if self.off_deg.abs() < 100.0 { 0.012 } else { 0.0 });
-        let trimmed_mps =
-            speed_mps(self.off_deg, wind.mps) * (self.trimmed + self.trim.value).clamp(0.4, 1.0);
-        // She picks up in 5 s: a guess.
-        let lag_s = if trimmed_mps > self.way_mps { 5.0 } else { self.carries_s };
-        match self.state {
-            State::Sailing => {
-                let off_deg = self.wished_off_deg(around) + self.helm.value;
-                Wish { off_deg, way_mps: trimmed_mps, lag_s, drift: leeway }
-            }
-            State::Turning { to_off_deg, .. } => {
-                Wish { off_deg: to_off_deg, way_mps: trimmed_mps, lag_s, drift: leeway }
-            }
-            State::Stopped(stop) => {
-                let creeps = around.t_s < stop.creeps_until_s;
-                let way_mps = if creeps { 0.5 * trimmed_mps } else { stop.way * wind.mps };
-                let off_deg = stop.off_deg + 1.5 * self.helm.value;
-                Wish { off_deg, way_mps, lag_s: stop.lag_s, drift: blown(stop.drift) }
-            }
-            State::Capsized(over) => {
-                // Her bow comes round to windward of the beam, slowly.
-                let drift = over.drift(wind, around.t_s);
-                Wish { off_deg: 70.0 * side, way_mps: 0.0, lag_s: over.lag_s, drift }
-            }
-            State::Recovering { .. } => {
-                Wish { off_deg: 65.0 * side, way_mps: 0.02 * wind.mps, lag_s: 6.0, drift: blown(0.035) }
-            }
-            State::Towed { .. } => {
-                let Some((line, pulls)) = around.tow else {
-                    return Wish { off_deg: self.off_deg, way_mps: 0.0, lag_s: 6.0, drift: leeway };
-                };
-                let way = pulls - around.stream + (line - self.at) * 0.2;
-                let off_deg = fold_180(wind.from_deg - way.bearing_deg());
-                Wish { off_deg, way_mps: way.length().min(2.5), lag_s: 2.5, drift: Vec2::default() }
-            }
-        }
-    }
-
-    fn follow(&mut self, wish: &Wish, around: &Around) {
-        let to_turn_deg = fold_180(around.wind.from_deg - wish.off_deg - self.heading_deg);
-        let by_deg = match self.state {
-            State::Turning { dps, .. } => dps * STEP_S,
-            // A hull on her side swings slowly, one with hardly any way does not answer her rudder.
-            State::Capsized(_) => (to_turn_deg / 20.0).clamp(-4.0, 4.0) * STEP_S,
-            _ => {
-                let most_dps = 3.0 + 9.0 * (self.way_mps.abs() / 1.2).min(1.0);
-                (to_turn_deg / 2.0).clamp(-most_dps, most_dps) * STEP_S
-            }
-        };
-        self.heading_deg = wrap_360(self.heading_deg + by_deg);
-        self.way_mps += (wish.way_mps - self.way_mps) * STEP_S / wish.lag_s;
-        self.drift += (wish.drift - self.drift) * (STEP_S / 5.0);
-        self.off_deg = fold_180(around.wind.from_deg - self.heading_deg);
     }
 
     /// For the truth.

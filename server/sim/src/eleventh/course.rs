@@ -29,8 +29,8 @@ impl Course {
     }
 }
 
-/// How a crew would sail to what lies there: the angle off the wind, wind on the starboard side above 0. `side` is the
-/// one the wind is on now; `has_had_enough` of that side.
+/// How a crew would sail to what lies there: the angle off the wind, wind on the starboard side above 0. `side` is
+/// the one the wind is on now; a crew that `has_had_enough` of it tacks on the way to windward.
 pub(super) fn wished_off_deg(
     to: Vec2,
     from_deg: f64,

@@ -1,5 +1,6 @@
-//! An eleventh water, the smallest honest season: a point with a speed and a heading for each boat, a list of states with
-//! so many an hour and lengths that are drawn, gusts that cross the fleet, phones that err. Nothing is fitted on it.
+//! An eleventh water, the smallest honest season: a point with a speed and a heading for each boat, a list of
+//! states with so many an hour and lengths that are drawn, gusts that cross the fleet, phones that err. Nothing is
+//! fitted on it: it is for an unseen check.
 
 mod boat;
 mod breeze;
@@ -8,12 +9,14 @@ mod over;
 mod phone;
 mod safety;
 mod speed;
+mod spoken;
 mod state;
 mod stop;
 #[cfg(test)]
 mod tests;
 mod watchers;
 mod water;
+mod wish;
 
 pub use water::ELEVENTH_WATER;
 pub(crate) use water::EleventhWater;

@@ -7,7 +7,7 @@ use crate::{dice::Dice, plane::Vec2};
 const TURNS_TURTLE: f64 = 0.2;
 const IS_QUICK: f64 = 0.75;
 /// So many crews step over the side and have her up at once. A guess.
-const IS_DRY: f64 = 0.12;
+const IS_DRY: f64 = 0.11;
 /// So many never manage alone; a guess.
 const NEEDS_HELP: f64 = 0.12;
 /// With her rig in the water so many sail off sideways; a guess.
@@ -38,14 +38,15 @@ impl Over {
         let quick = dice.chance(IS_QUICK);
         let is_dry = dice.chance(IS_DRY);
         let inverted = !is_dry && dice.chance(TURNS_TURTLE);
-        let median_s = if inverted { 170.0 } else { 75.0 };
+        let median_s = if inverted { 170.0 } else { 80.0 };
         let lasts_s = match () {
             () if is_dry => dice.between(6.0, 22.0),
             () if dice.chance(NEEDS_HELP) => f64::INFINITY,
             () => dice.log_normal(median_s, 0.7).max(15.0),
         };
-        // Swamped skiffs make 1.65 to 1.73 % of the wind, mostly straight downwind (`leeway.md`). A dinghy with her rig
-        // in the water has been seen to make 0.4 m/s some 60 to 75 degrees off it. Upside down the rig holds her.
+        // Swamped skiffs make 1.65 to 1.73 % of the wind, mostly straight downwind (`leeway.md`). A dinghy with
+        // her rig in the water has been seen to make 0.4 m/s some 60 to 75 degrees off it. Upside down the rig
+        // holds her. The ranges are guesses about these.
         let (drift, aside_deg) = if inverted {
             (dice.between(0.008, 0.018), 15.0 * dice.normal())
         } else if dice.chance(SAILS_OFF) {
@@ -60,10 +61,10 @@ impl Over {
             is_dry,
             until_s: t_s + lasts_s,
             seen_s: t_s + dice.log_normal(25.0, 0.7),
-            lag_s: if quick { dice.between(1.0, 2.5) } else { dice.between(2.5, 4.5) },
+            lag_s: if quick { dice.between(1.5, 3.0) } else { dice.between(3.0, 5.0) },
             drift,
             aside_deg,
-            dragged_until_s: t_s + if dice.chance(0.22) { dice.log_normal(20.0, 0.7) } else { 0.0 },
+            dragged_until_s: t_s + if dice.chance(0.2) { dice.log_normal(28.0, 0.7) } else { 0.0 },
             dragged: dice.between(0.03, 0.09),
         }
     }

@@ -36,7 +36,7 @@ impl Phone {
         // "Typical": 2.5 m that remember themselves for 120 s, 1 m white (`detection.md`); phones differ: a guess.
         let worse = dice.log_normal(1.0, 0.3);
         let tau_s = dice.between(60.0, 300.0);
-        let slosh_mps = dice.between(0.05, 0.2);
+        let slosh_mps = dice.log_normal(0.09, 0.5);
         Phone {
             astray: [0; 2].map(|_| Wander::new(2.5 * worse, tau_s, &mut dice)),
             slosh: [0; 2].map(|_| Wander::new(slosh_mps, 5.0, &mut dice)),
@@ -86,7 +86,7 @@ impl Phone {
         Some(Fix {
             at: at + Vec2::new(astray[0], astray[1]) + white,
             speed_mps: if says_still { 0.0 } else { velocity.length() },
-            // Standing still there is no course; some phones keep silent about it, none of these invents one.
+            // Who stands still has no course.
             course_deg: (velocity.length() > self.still_mps.max(0.1)).then(|| velocity.bearing_deg()),
             late_ms,
         })

@@ -12,9 +12,9 @@ use crate::plane::{fold_180, kn};
 /// A mark is rounded so close, m; at so many of them they wait for the others. A guess.
 const ROUNDS_M: f64 = 20.0;
 const WAITS_AT_MARK: f64 = 0.025;
-/// Capsizes in an hour of sailing in 10 kn of steady wind, and of a hundred tacks and gybes. Guesses, set so that there
-/// are about 0.87 an hour.
-const OVER_PER_H: f64 = 0.225;
+/// Capsizes in an hour of sailing in 10 kn of steady wind; shares of tacks, gybes and spells in irons that end in
+/// one. Guesses, set so that there are about 0.87 in an hour afloat.
+const OVER_PER_H: f64 = 0.21;
 const OVER_IN_TACK: f64 = 0.006;
 const OVER_IN_GYBE: f64 = 0.03;
 const OVER_IN_IRONS: f64 = 0.05;
@@ -22,8 +22,8 @@ const OVER_IN_IRONS: f64 = 0.05;
 const GUST_HURTS: f64 = 10.0;
 /// So many go over again before they sail: a guess.
 const AGAIN: f64 = 0.12;
-/// Of a hundred tacks so many end in irons; a guess.
-const MISSES_STAYS: f64 = 0.018;
+/// So many tacks end in irons, of boats with way on. A guess.
+const MISSES_STAYS: f64 = 0.016;
 
 impl Boat {
     pub(super) fn enter(&mut self, state: State) {
@@ -117,7 +117,7 @@ impl Boat {
         // Through the wind her bow passes it, otherwise her stern: the shorter way round.
         let is_tack = (self.off_deg - to_off_deg).abs() < 180.0;
         // Without way on she does not come round.
-        let slow = if self.way_mps < 0.8 { 3.0 } else { 1.0 };
+        let slow = if self.way_mps < 0.8 { 2.0 } else { 1.0 };
         let sticks = is_tack && self.dice.chance(MISSES_STAYS * slow * self.clumsy);
         let dps = by_deg.signum() * self.dice.between(9.0, 20.0);
         self.state = State::Turning { to_off_deg, dps, is_tack, sticks };
@@ -159,7 +159,7 @@ impl Boat {
 
     fn come_up(&mut self, over: Over, t_s: f64) {
         let bails_s =
-            self.dice.log_normal(if over.is_dry { 8.0 } else { 36.0 }, if over.is_dry { 0.4 } else { 0.75 });
+            self.dice.log_normal(if over.is_dry { 8.0 } else { 40.0 }, if over.is_dry { 0.4 } else { 0.7 });
         let again_s = self.dice.chance(AGAIN).then(|| t_s + self.dice.between(4.0, 30.0).min(bails_s));
         self.enter(State::Recovering { until_s: t_s + bails_s, again_s });
     }

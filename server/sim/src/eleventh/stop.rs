@@ -1,6 +1,6 @@
-//! The ways in which a beginner's boat stops, or nearly does: how often, for how long, and what she does meanwhile.
-//! How often and how long are set so that a simple rule scores as it does elsewhere (`tests/simple_rule.rs`); the
-//! rest are guesses.
+//! The ways in which a beginner's boat stops, or nearly does: how often, for how long, and what she does
+//! meanwhile. How often and how long are set so that a simple rule scores here as it does elsewhere
+//! (`tests/simple_rule.rs`); the rest are guesses.
 
 use crate::{dice::Dice, truth::Reason};
 
@@ -16,8 +16,8 @@ pub(super) struct Kind {
     off_deg: (f64, f64),
     /// Way she keeps, as a share of the wind's speed; astern below 0.
     way: (f64, f64),
-    /// How much of the wind's speed she is blown to leeward besides. `leeway.md` has 2.9 % and a few cm/s of an upright
-    /// skiff; with a sail up it is more.
+    /// How much of the wind's speed she is blown to leeward besides. `leeway.md` has 2.9 % and a few cm/s of an
+    /// upright skiff; with a sail up it may be more, with a board down less.
     drift: (f64, f64),
     /// Her crew sheets in for some seconds so often an hour, to stay where she is.
     pub(super) creeps_per_h: f64,
@@ -25,8 +25,8 @@ pub(super) struct Kind {
 
 pub(super) const HOVE_TO: Kind = Kind {
     reason: Some(Reason::HoveTo),
-    per_h: 1.15,
-    median_s: 175.0,
+    per_h: 1.05,
+    median_s: 225.0,
     spread: 0.6,
     off_deg: (40.0, 70.0),
     way: (0.0, 0.07),
@@ -35,8 +35,8 @@ pub(super) const HOVE_TO: Kind = Kind {
 };
 pub(super) const WAITS: Kind = Kind {
     reason: Some(Reason::Waiting),
-    per_h: 0.25,
-    median_s: 150.0,
+    per_h: 0.2,
+    median_s: 180.0,
     spread: 0.7,
     off_deg: (35.0, 80.0),
     way: (0.0, 0.05),
@@ -45,8 +45,8 @@ pub(super) const WAITS: Kind = Kind {
 };
 pub(super) const IN_IRONS: Kind = Kind {
     reason: Some(Reason::InIrons),
-    per_h: 0.12,
-    median_s: 60.0,
+    per_h: 0.14,
+    median_s: 65.0,
     spread: 0.7,
     off_deg: (-12.0, 12.0),
     way: (-0.07, -0.02),
@@ -55,7 +55,7 @@ pub(super) const IN_IRONS: Kind = Kind {
 };
 pub(super) const PICK_UP: Kind = Kind {
     reason: Some(Reason::DrillPickUp),
-    per_h: 0.13,
+    per_h: 0.16,
     median_s: 45.0,
     spread: 0.5,
     off_deg: (45.0, 75.0),
@@ -66,7 +66,7 @@ pub(super) const PICK_UP: Kind = Kind {
 /// Sheets eased, looking about.
 pub(super) const DAWDLES: Kind = Kind {
     reason: None,
-    per_h: 0.55,
+    per_h: 0.5,
     median_s: 45.0,
     spread: 0.5,
     off_deg: (50.0, 110.0),
@@ -78,7 +78,7 @@ pub(super) const DAWDLES: Kind = Kind {
 pub(super) const RAFTED: Kind = Kind {
     reason: Some(Reason::Rafted),
     per_h: 0.0,
-    median_s: 100.0,
+    median_s: 110.0,
     spread: 0.5,
     off_deg: (20.0, 80.0),
     way: (0.0, 0.015),
@@ -108,7 +108,7 @@ impl Stop {
     pub(super) fn draw(kind: &'static Kind, side: f64, t_s: f64, dice: &mut Dice) -> Stop {
         let mut any = |range: (f64, f64)| dice.between(range.0, range.1);
         let (off_deg, way, drift, lag_s) =
-            (any(kind.off_deg), any(kind.way), any(kind.drift), any((3.5, 9.0)));
+            (any(kind.off_deg), any(kind.way), any(kind.drift), any((2.5, 9.0)));
         Stop {
             kind,
             until_s: t_s + dice.log_normal(kind.median_s, kind.spread).max(10.0),

@@ -6,7 +6,7 @@ use crate::plane::Vec2;
 /// Alongside, m; the truth calls her attended from `ATTENDED_M` on.
 const ALONGSIDE_M: f64 = 8.0;
 const ATTENDED_M: f64 = 15.0;
-/// An instructor comes alongside each boat so often an hour for a word; a guess, by the alerts it causes elsewhere.
+/// An instructor comes alongside each boat so often an hour for a word; set by the alerts that causes elsewhere.
 const WORDS_PER_H: f64 = 0.35;
 /// Of those righted with help, and of those spoken to, so many are towed. Guesses.
 const TOWS_RIGHTED: f64 = 0.2;

@@ -1,4 +1,4 @@
-//! The session: everything afloat, a fifth of a second at a time, and what is heard of it.
+//! The session: everything afloat, a fifth of a second at a time.
 
 use super::{
     STEP_S,
@@ -13,11 +13,9 @@ use crate::{
     dice::Dice,
     notes::Noted,
     plane::{Chart, Vec2, kn, mps, wrap_360},
-    sentence,
     session::Line,
     truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
     under_way::UnderWay,
-    wide_area,
 };
 
 /// The scenarios of the eleventh water.
@@ -31,22 +29,20 @@ pub(super) const STEPS_PER_S: u32 = 5;
 /// A new course is laid so often, s; then so many wait for the word first. Guesses.
 const LAID_S: u32 = 1_200;
 const WAITS_FOR_WORD: f64 = 0.15;
-/// A vane on a short mast has so much of the wind at 10 m; a guess.
-const ON_SHORT_MAST: f64 = 0.88;
 
 #[derive(Clone, Debug)]
 pub(crate) struct EleventhWater {
-    chart: Chart,
+    pub(super) chart: Chart,
     start_ms: i64,
-    steps: u32,
-    breeze: Breeze,
+    pub(super) steps: u32,
+    pub(super) breeze: Breeze,
     pub(super) stream: Vec2,
     course: Course,
     pub(super) boats: Vec<Boat>,
     pub(super) noted: Vec<Noted>,
     pub(super) safety: Vec<Safety>,
     dice: Dice,
-    under_way: UnderWay,
+    pub(super) under_way: UnderWay,
     pub(super) truth: Truth,
 }
 
@@ -55,7 +51,7 @@ fn day(scenario: &str) -> Day {
     let day = |mean_kn, swing_deg, patches_per_h, force| Day { mean_kn, swing_deg, patches_per_h, force };
     match scenario {
         "eleventh-squalls" => day((9.0, 14.0), 9.0, 160.0, (-0.35, 0.7)),
-        "eleventh-airs" => day((4.5, 7.0), 10.0, 80.0, (-0.6, 0.4)),
+        "eleventh-airs" => day((5.0, 7.5), 10.0, 80.0, (-0.6, 0.4)),
         _ => day((7.5, 13.0), 6.0, 90.0, (-0.3, 0.45)),
     }
 }
@@ -106,7 +102,7 @@ impl EleventhWater {
         f64::from(self.steps) * STEP_S
     }
 
-    fn now_ms(&self) -> i64 {
+    pub(super) fn now_ms(&self) -> i64 {
         self.start_ms + i64::from(self.steps) * 1_000 / i64::from(STEPS_PER_S)
     }
 
@@ -180,67 +176,6 @@ impl EleventhWater {
             let drift = self.stream + self.breeze.at(safety.at).velocity() * 0.03;
             safety.step(boat.map(|boat| (boat.at, boat.over_water() + self.stream)), drift);
         }
-    }
-
-    fn phones_speak(&mut self) {
-        let (t_s, now_ms) = (self.t_s(), self.now_ms());
-        for (ix, (boat, noted)) in self.boats.iter_mut().zip(&mut self.noted).enumerate() {
-            // Each at its own moment of the second.
-            if !(self.steps + 2 * ix as u32).is_multiple_of(STEPS_PER_S) {
-                continue;
-            }
-            let fix = boat.phone.fix(boat.at, t_s);
-            noted.fix(&mut self.truth, &boat.id, fix.is_some(), now_ms);
-            let Some(fix) = fix else { continue };
-            let (lat, lon) = self.chart.lat_lon(fix.at);
-            let line = sentence::rmc(now_ms, lat, lon, fix.speed_mps, fix.course_deg);
-            self.under_way.send(&format!("phone-{}", boat.id), now_ms + fix.late_ms, &line);
-        }
-    }
-
-    fn safety_boats_speak(&mut self) {
-        let now_ms = self.now_ms();
-        for safety in &mut self.safety {
-            let dice = &mut safety.dice;
-            let at = safety.at + Vec2::new(dice.normal(), dice.normal()) * 1.2;
-            let (lat, lon) = self.chart.lat_lon(at);
-            let (speed_mps, course_deg) = (safety.velocity.length(), safety.velocity.bearing_deg());
-            let course_deg = (speed_mps > 0.2).then_some(course_deg);
-            let line = sentence::rmc(now_ms, lat, lon, speed_mps, course_deg);
-            self.under_way.send(&safety.id, now_ms + 150, &line);
-            if safety.has_vane && self.steps.is_multiple_of(3 * STEPS_PER_S) {
-                let wind = self.breeze.at(safety.at);
-                let from_deg = wrap_360(wind.from_deg + safety.vane_out_deg + 4.0 * dice.normal());
-                let speed_mps = wind.mps * ON_SHORT_MAST * (1.0 + 0.06 * dice.normal()).max(0.0);
-                let line = sentence::mwd(from_deg, speed_mps);
-                self.under_way.send(&safety.id, now_ms + 150, &line);
-            }
-        }
-    }
-
-    /// `site.geojson`: nothing but an area nobody leaves.
-    pub(crate) fn site_geojson(&self) -> String {
-        let bearings_deg = [0.0, -90.0, 180.0, 90.0, 0.0].into_iter();
-        wide_area::site_geojson(&self.chart, "eleventh water", bearings_deg, 6_000.0)
-    }
-
-    /// `fleet.toml`.
-    pub(crate) fn fleet_toml(&self) -> String {
-        let mut toml = String::new();
-        for boat in &self.boats {
-            toml += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {1}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"club dinghy\", waterline_m = 4.0 }}\n\n",
-                boat.id, boat.crew
-            );
-        }
-        for safety in &self.safety {
-            toml += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"{0}\"\ncrew = 2\nrole = \"safety\"\n\n",
-                safety.id
-            );
-        }
-        toml
     }
 
     /// What really happened.
