@@ -39,10 +39,12 @@ impl Over {
         let is_dry = dice.chance(IS_DRY);
         let inverted = !is_dry && dice.chance(TURNS_TURTLE);
         let median_s = if inverted { 170.0 } else { 80.0 };
-        let lasts_s = match () {
-            () if is_dry => dice.between(6.0, 22.0),
-            () if dice.chance(NEEDS_HELP) => f64::INFINITY,
-            () => dice.log_normal(median_s, 0.7).max(15.0),
+        let lasts_s = if is_dry {
+            dice.between(6.0, 22.0)
+        } else if dice.chance(NEEDS_HELP) {
+            f64::INFINITY
+        } else {
+            dice.log_normal(median_s, 0.7).max(15.0)
         };
         // Swamped skiffs make 1.65 to 1.73 % of the wind, mostly straight downwind (`leeway.md`). A dinghy with
         // her rig in the water has been seen to make 0.4 m/s some 60 to 75 degrees off it. Upside down the rig

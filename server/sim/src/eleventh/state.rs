@@ -7,7 +7,10 @@ use super::{
     over::Over,
     stop::{ANY_TIME, IN_IRONS, Kind, Stop, WAITS},
 };
-use crate::plane::{fold_180, kn};
+use crate::{
+    plane::{fold_180, kn},
+    truth::Reason,
+};
 
 /// A mark is rounded so close, m; at so many of them they wait for the others. A guess.
 const ROUNDS_M: f64 = 20.0;
@@ -18,7 +21,7 @@ const OVER_PER_H: f64 = 0.21;
 const OVER_IN_TACK: f64 = 0.006;
 const OVER_IN_GYBE: f64 = 0.03;
 const OVER_IN_IRONS: f64 = 0.05;
-/// A gust of half the wind again makes it so much likelier: a guess.
+/// What a gust adds to that: one of half the wind again makes it six times as likely. A guess.
 const GUST_HURTS: f64 = 10.0;
 /// So many go over again before they sail: a guess.
 const AGAIN: f64 = 0.12;
@@ -95,12 +98,9 @@ impl Boat {
         let risk = self.risk(around);
         let gust = 1.0 + GUST_HURTS * around.wind.gust.max(0.0);
         if self.dice.happens(OVER_PER_H * risk * gust, STEP_S) {
-            let cause = match around.wind.gust {
-                gust if gust > 0.15 => "gust",
-                _ if self.off_deg.abs() > 120.0 => "to-windward",
-                _ if self.dice.chance(0.3) => "to-windward",
-                _ => "gust",
-            };
+            // With the boom out, or leaning out as the wind goes, they fall in to windward.
+            let leans = self.off_deg.abs() > 120.0 || self.dice.chance(0.3);
+            let cause = if around.wind.gust < 0.15 && leans { "to-windward" } else { "gust" };
             return self.capsize(cause, around);
         }
         if let Some(kind) = ANY_TIME.into_iter().find(|kind| self.dice.happens(kind.per_h, STEP_S)) {
@@ -135,7 +135,7 @@ impl Boat {
 
     fn lie(&mut self, mut stop: Stop, around: &Around) {
         let t_s = around.t_s;
-        let is_stuck = std::ptr::eq(stop.kind, &IN_IRONS);
+        let is_stuck = stop.kind.reason == Some(Reason::InIrons);
         if t_s >= stop.until_s {
             if is_stuck && self.dice.chance(OVER_IN_IRONS * self.risk(around)) {
                 return self.capsize("irons", around);
