@@ -32,6 +32,7 @@ mod setup;
 mod seventh;
 mod site;
 mod sixth;
+mod tenth;
 mod third;
 mod truth;
 mod under_way;

@@ -11,6 +11,7 @@ use crate::{
     session::Line,
     seventh::{SEVENTH_WATER, SeventhWater},
     sixth::{SIXTH_WATER, SixthWater},
+    tenth::{TENTH_WATER, TenthWater},
     third::{THIRD_WATER, ThirdWater},
     truth::Truth,
 };
@@ -100,11 +101,12 @@ afloat!(
     SeventhWater,
     EighthWater,
     NinthWater,
+    TenthWater,
     EleventhWater
 );
 
 /// All of them, in the order they were made in.
-pub static OTHER_WATERS: [OtherWater; 9] = [
+pub static OTHER_WATERS: [OtherWater; 10] = [
     OtherWater {
         name: "second",
         about: "boats with one speed and one heading; a way of stopping for each thing that stops them",
@@ -176,6 +178,15 @@ pub static OTHER_WATERS: [OtherWater; 9] = [
         never_fitted: &[],
         fitting_times: 3,
         launch: |name, seed, mixed, at_ms| Box::new(NinthWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "tenth",
+        about: "every session a world of its own: hulls, crews and phones drawn anew, held to the seventh's on average",
+        scenarios: &TENTH_WATER,
+        floors: include_str!("../seeds/floors-tenth.txt"),
+        never_fitted: &[],
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(TenthWater::new(name, seed, mixed, at_ms)),
     },
     OtherWater {
         name: "eleventh",

@@ -161,6 +161,11 @@ fn the_simple_rule_scores_on_the_ninth_water_what_it_scores_elsewhere() {
 }
 
 #[test]
+fn the_simple_rule_scores_on_the_tenth_water_what_it_scores_elsewhere() {
+    hold("tenth", 101_031);
+}
+
+#[test]
 fn the_simple_rule_scores_on_the_eleventh_water_what_it_scores_elsewhere() {
     hold("eleventh", 111_021);
 }

@@ -1,0 +1,252 @@
+//! The session: everything afloat, a quarter of a second at a time.
+
+use super::{
+    STEP_S,
+    air::{Air, Vane},
+    boat::{Around, Boat},
+    course::{Course, Exercise, programme},
+    doing::Doing,
+    habits::Habits,
+    phone::Phone,
+    safety::{Safety, Task},
+    stops::TOGETHER,
+};
+use crate::{
+    dice::Dice,
+    notes::Noted,
+    plane::{Chart, kn},
+    sentence,
+    session::Line,
+    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    under_way::UnderWay,
+    wide_area,
+};
+
+/// The scenarios of the tenth water.
+pub const TENTH_WATER: [&str; 5] =
+    ["tenth-any", "tenth-squally", "tenth-contrary", "tenth-bare", "tenth-faint"];
+/// Length of a session, s.
+const LASTS_S: f64 = 3_600.0;
+const STEPS_PER_S: u32 = 4;
+const CREW: u32 = 2;
+/// One lies beside another that is no further away than this, m.
+const NEIGHBOUR_M: f64 = 150.0;
+
+#[derive(Clone, Debug)]
+pub(crate) struct TenthWater {
+    chart: Chart,
+    start_ms: i64,
+    steps: u32,
+    pub(super) habits: Habits,
+    pub(super) air: Air,
+    programme: Vec<Exercise>,
+    pub(super) boats: Vec<Boat>,
+    pub(super) noted: Vec<Noted>,
+    pub(super) safety: Vec<Safety>,
+    /// From when, and who, wants help.
+    pub(super) calls: Vec<(f64, usize)>,
+    dice: Dice,
+    under_way: UnderWay,
+    pub(super) truth: Truth,
+}
+
+impl TenthWater {
+    pub(crate) fn new(scenario: &'static str, seed: u64, mixed: u64, start_ms: i64) -> TenthWater {
+        let mut dice = Dice::new(mixed, "tenth water", 0);
+        let air = Air::draw(scenario, Dice::new(mixed, "tenth air", 0));
+        let habits = Habits::draw(mixed, air.mean_mps());
+        let around = Around { t_s: 0.0, wind: air.wind(), stream: air.stream(), tow: None };
+        let mut programme = programme(LASTS_S, around.wind.from_deg, &mut dice);
+        let first = programme.remove(0);
+        let boats: Vec<Boat> = (0..8 + dice.pick(7))
+            .map(|ix| {
+                let mut own = Dice::new(mixed, "tenth boat", ix);
+                let course = Course::draw(&first, 0.0, &mut own);
+                let phone = Phone::draw(&habits.phones, Dice::new(mixed, "tenth phone", ix));
+                Boat::draw(ix, &habits, course, &around, air.patch, phone, own)
+            })
+            .collect();
+        let safety = (0..1 + dice.pick(2))
+            .map(|ix| {
+                let has_vane = ix == 0 && scenario != "tenth-bare";
+                let vane = has_vane.then(|| Vane::draw(Dice::new(mixed, "tenth vane", ix)));
+                Safety::draw(ix, vane, Dice::new(mixed, "tenth safety boat", ix))
+            })
+            .collect();
+        TenthWater {
+            chart: Chart::at(dice.between(-50.0, 62.0), dice.between(-175.0, 175.0)),
+            start_ms,
+            steps: 0,
+            habits,
+            air,
+            programme,
+            noted: vec![Noted::default(); boats.len()],
+            boats,
+            safety,
+            calls: Vec::new(),
+            dice,
+            under_way: UnderWay::default(),
+            truth: Truth {
+                version: TRUTH_VERSION,
+                scenario: scenario.to_owned(),
+                seed,
+                start_ms,
+                ..Truth::default()
+            },
+        }
+    }
+
+    pub(super) fn t_s(&self) -> f64 {
+        f64::from(self.steps) * STEP_S
+    }
+
+    fn now_ms(&self) -> i64 {
+        self.start_ms + (self.t_s() * 1000.0).round() as i64
+    }
+
+    pub(crate) fn is_over(&self) -> bool {
+        self.t_s() >= LASTS_S && self.under_way.is_empty()
+    }
+
+    /// One step; gives the lines that arrived in it.
+    pub(crate) fn step(&mut self) -> Vec<Line> {
+        if self.t_s() < LASTS_S {
+            self.air.step();
+            self.note_the_wind();
+            self.call_the_next_exercise();
+            for ix in 0..self.boats.len() {
+                self.sail(ix);
+            }
+            self.guard();
+            self.speak();
+        }
+        self.steps += 1;
+        let now_ms = self.now_ms();
+        self.under_way.arrived(now_ms)
+    }
+
+    fn note_the_wind(&mut self) {
+        if self.steps.is_multiple_of(10 * STEPS_PER_S) {
+            let (wind, stream) = (self.air.wind(), self.air.stream());
+            self.truth.wind.push(WindTruth {
+                t_ms: self.now_ms(),
+                from_deg: wind.from_deg,
+                speed_kn: kn(wind.mps),
+                stream_to_deg: stream.bearing_deg(),
+                stream_kn: kn(stream.length()),
+            });
+        }
+    }
+
+    fn call_the_next_exercise(&mut self) {
+        let t_s = self.t_s();
+        if self.programme.first().is_some_and(|exercise| exercise.from_s <= t_s) {
+            let exercise = self.programme.remove(0);
+            for boat in &mut self.boats {
+                boat.course = Course::draw(&exercise, t_s, &mut boat.dice);
+            }
+        }
+    }
+
+    fn sail(&mut self, ix: usize) {
+        let (t_s, now_ms) = (self.t_s(), self.now_ms());
+        let towing = |safety: &&Safety| matches!(safety.task, Task::Tows { boat, .. } if boat == ix);
+        let tow = self.safety.iter().find(towing).map(|safety| safety.at);
+        let around = Around { t_s, wind: self.air.wind(), stream: self.air.stream(), tow };
+        let boat = &mut self.boats[ix];
+        let was_over = boat.doing.over().is_some();
+        boat.step(&around);
+        let is_over = boat.doing.over().is_some();
+        boat.phone.watch(boat.motion.through() + around.stream, is_over, t_s);
+        self.noted[ix].step(&mut self.truth, &boat.seen(), now_ms);
+        if is_over && !was_over {
+            self.is_seen_over(ix, t_s);
+        }
+        if self.boats[ix].began {
+            self.another_joins(ix, t_s);
+        }
+    }
+
+    fn is_seen_over(&mut self, ix: usize, t_s: f64) {
+        let boat = &self.boats[ix];
+        let needs_help = matches!(&boat.doing, Doing::IsOver(over) if over.helpless);
+        if needs_help || self.dice.chance(boat.capsizing.visited) {
+            let at_s = t_s + self.dice.log_normal(20.0, 0.8);
+            self.calls(ix, at_s);
+        }
+    }
+
+    /// Some stop for company.
+    fn another_joins(&mut self, ix: usize, t_s: f64) {
+        let Doing::Stops(stop) = &self.boats[ix].doing else { return };
+        if !stop.is_together {
+            return;
+        }
+        let (at, until_s) = (self.boats[ix].motion.at, stop.until_s);
+        let near = |other: &Boat| other.is_sailing() && (other.motion.at - at).length() < NEIGHBOUR_M;
+        if let Some(other) = self.boats.iter_mut().find(|other| near(other)) {
+            let custom = other.stops.of_themselves[TOGETHER].clone();
+            let mut stop = other.stop(&custom, t_s);
+            (stop.until_s, stop.is_together) = (until_s + other.dice.between(-5.0, 15.0), false);
+            other.does(Doing::Stops(stop));
+        }
+    }
+
+    fn speak(&mut self) {
+        let (t_s, now_ms) = (self.t_s(), self.now_ms());
+        for (ix, (boat, noted)) in self.boats.iter_mut().zip(&mut self.noted).enumerate() {
+            // Each phone has a quarter of the second of its own.
+            if !(self.steps + ix as u32).is_multiple_of(STEPS_PER_S) {
+                continue;
+            }
+            let told = boat.phone.fix(boat.motion.at, t_s);
+            noted.fix(&mut self.truth, &boat.id, told.is_some(), now_ms);
+            let Some(told) = told else { continue };
+            let (lat, lon) = self.chart.lat_lon(told.at);
+            let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
+            self.under_way.send(&format!("phone-{}", boat.id), now_ms + told.late_ms, &line);
+        }
+        if self.steps.is_multiple_of(STEPS_PER_S) {
+            let wind = self.air.wind();
+            for safety in &mut self.safety {
+                for line in safety.speak(now_ms, self.steps / STEPS_PER_S, &self.chart, wind) {
+                    self.under_way.send(&safety.name, now_ms + 150, &line);
+                }
+            }
+        }
+    }
+
+    /// `site.geojson`: a sailing area far wider than anyone sails.
+    pub(crate) fn site_geojson(&self) -> String {
+        let bearings_deg = [30.0, -60.0, -150.0, 120.0, 30.0].into_iter();
+        wide_area::site_geojson(&self.chart, "tenth water", bearings_deg, 5_500.0)
+    }
+
+    /// `fleet.toml`.
+    pub(crate) fn fleet_toml(&self) -> String {
+        let craft = |id: &str, source: &str, role: &str| {
+            format!("[[boat]]\nid = \"{id}\"\nsource = \"{source}\"\ncrew = {CREW}\nrole = \"{role}\"\n")
+        };
+        let waterline_m = self.habits.hull.waterline_m;
+        let class = format!("class = {{ name = \"club boat\", waterline_m = {waterline_m:.1} }}\n\n");
+        let boats = self.boats.iter().map(|boat| {
+            let source = format!("phone-{}", boat.id);
+            craft(&boat.id, &source, "dinghy") + &class
+        });
+        let safety = self.safety.iter().map(|boat| craft(&boat.name, &boat.name, "safety") + "\n");
+        boats.chain(safety).collect()
+    }
+
+    /// What really happened.
+    pub(crate) fn finish(mut self) -> Truth {
+        let end_ms = self.start_ms + (LASTS_S.min(self.t_s()) * 1000.0).round() as i64;
+        for (boat, noted) in self.boats.iter().zip(std::mem::take(&mut self.noted)) {
+            noted.finish(&mut self.truth, &boat.id, end_ms);
+        }
+        let craft = |id: &str, role: &str| BoatTruth::afloat(id, role, CREW, self.start_ms, 1.0);
+        let boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy"));
+        self.truth.boats = boats.chain(self.safety.iter().map(|boat| craft(&boat.name, "safety"))).collect();
+        self.truth.end_ms = end_ms;
+        self.truth
+    }
+}
