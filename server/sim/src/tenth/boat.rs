@@ -196,13 +196,19 @@ impl Boat {
                     drift: flapping,
                 }
             }
-            Doing::IsOver(over) => Wish {
-                heading_deg: self.wind.from_deg - over.off_deg - over.yaws.step(STEP_S, &mut self.dice),
-                turns_deg_s: 6.0,
-                way_mps: 0.0,
-                way_s: over.stops_s,
-                drift: self.wind.drift(over.drift, over.drift_deg),
-            },
+            Doing::IsOver(over) => {
+                if self.dice.happens(over.surges_per_h, STEP_S) {
+                    over.surge = (around.t_s + self.dice.between(4.0, 15.0), self.dice.between(0.3, 0.9));
+                }
+                let way_mps = if around.t_s < over.surge.0 { over.surge.1 } else { 0.0 };
+                Wish {
+                    heading_deg: self.wind.from_deg - over.off_deg - over.yaws.step(STEP_S, &mut self.dice),
+                    turns_deg_s: 6.0,
+                    way_mps,
+                    way_s: over.stops_s.max(2.5 * way_mps),
+                    drift: self.wind.drift(over.drift, over.drift_deg),
+                }
+            }
             Doing::Recovers { .. } => Wish {
                 heading_deg: self.wind.from_deg - 55.0 * self.side + 2.0 * self.wanders.value,
                 turns_deg_s: 5.0,

@@ -37,7 +37,7 @@ impl Helm {
             neglects_s: widely(dice, 8.0, 60.0),
             bears_off_deg: dice.between(0.0, 12.0),
             tack_s: widely(dice, 4.5, 13.0),
-            tack_leaves: dice.between(0.32, 0.78),
+            tack_leaves: dice.between(0.35, 0.78),
             tack_fails: widely(dice, 0.02, 0.3),
             gybe_s: widely(dice, 3.0, 9.0),
             gybe_leaves: dice.between(0.6, 1.0),

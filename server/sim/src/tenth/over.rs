@@ -9,8 +9,8 @@ const CAUSES: [(Cause, f64); 6] = [
     (Cause::Gybe, 0.24),
     (Cause::Tack, 0.12),
     (Cause::ToWindward, 0.14),
-    (Cause::Irons, 0.07),
-    (Cause::Waiting, 0.07),
+    (Cause::Irons, 0.1),
+    (Cause::Waiting, 0.1),
 ];
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,6 +51,8 @@ pub(super) struct Capsizing {
     inverted_times: f64,
     yaws_deg: f64,
     yaws_s: f64,
+    /// Her rig fills, and she is dragged on, so often an hour.
+    surges_per_h: f64,
     lasts_s: f64,
     spread: f64,
     again: f64,
@@ -69,24 +71,25 @@ impl Capsizing {
     /// guesses.
     pub(super) fn draw(mean_mps: f64, dice: &mut Dice) -> Capsizing {
         Capsizing {
-            per_h: 1.1 * (mean_mps / 6.0).powf(0.6) * dice.log_normal(0.9, 0.45),
+            per_h: 1.07 * (mean_mps / 6.0).powf(0.6) * dice.log_normal(0.9, 0.45),
             causes: CAUSES.map(|(_, share)| share * dice.log_normal(1.0, 0.6)).to_vec(),
-            ways: [0.45, 0.25, 0.2, 0.1].map(|weight| weight * dice.log_normal(1.0, 0.6)),
+            ways: [0.3, 0.34, 0.16, 0.2].map(|weight| weight * dice.log_normal(1.0, 0.6)),
             sharp_s: dice.between(1.0, 4.0),
             drag_s: dice.between(5.0, 15.0),
-            drift: widely(dice, 0.008, 0.038),
+            drift: widely(dice, 0.008, 0.036),
             drift_deg: dice.between(0.0, 75.0),
             inverts: dice.between(0.05, 0.5),
             inverted_times: widely(dice, 0.4, 1.1),
             yaws_deg: widely(dice, 3.0, 40.0),
             yaws_s: widely(dice, 5.0, 40.0),
+            surges_per_h: widely(dice, 4.0, 220.0),
             lasts_s: widely(dice, 25.0, 200.0),
             spread: dice.between(0.45, 1.0),
-            again: dice.between(0.02, 0.25),
+            again: dice.between(0.05, 0.35),
             helpless: dice.between(0.05, 0.3),
             visited: dice.between(0.1, 0.5),
             at_once: dice.between(0.05, 0.35),
-            bails_s: widely(dice, 15.0, 75.0),
+            bails_s: widely(dice, 26.0, 115.0),
             bails_spread: dice.between(0.4, 0.9),
             towed: dice.between(0.0, 0.06),
         }
@@ -136,6 +139,9 @@ pub(super) struct Over {
     /// How she lies to the wind.
     pub(super) off_deg: f64,
     pub(super) yaws: Wander,
+    pub(super) surges_per_h: f64,
+    /// Dragged on until then, so fast.
+    pub(super) surge: (f64, f64),
 }
 
 impl Over {
@@ -161,6 +167,8 @@ impl Over {
             drift_deg: dice.sign() * (own.drift_deg * dice.log_normal(1.0, 0.2)).min(75.0),
             off_deg: dice.sign() * dice.between(30.0, 150.0),
             yaws: Wander::new(own.yaws_deg, own.yaws_s, dice),
+            surges_per_h: own.surges_per_h,
+            surge: (0.0, 0.0),
         }
     }
 }

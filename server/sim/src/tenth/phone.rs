@@ -47,8 +47,8 @@ impl Phones {
             late: widely(dice, 0.002, 0.08),
             latency_ms: widely(dice, 50.0, 900.0),
             lost_wet: widely(dice, 0.005, 0.3),
-            wet_mps: widely(dice, 0.02, 0.13),
-            drown: dice.between(0.0, 0.15),
+            wet_mps: widely(dice, 0.02, 0.16),
+            drown: dice.between(0.0, 0.1),
             for_good: dice.unit(),
         }
     }
