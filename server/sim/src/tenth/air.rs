@@ -49,6 +49,8 @@ pub(super) struct Air {
     gust: Option<(f64, f64, f64)>,
     /// Of the puffs each boat has for herself: share of the wind, and for how long.
     pub(super) patch: (f64, f64),
+    /// And of the slants, degrees.
+    pub(super) slants_deg: f64,
     stream: Vec2,
     stream_turns_deg_s: f64,
     t_s: f64,
@@ -91,6 +93,7 @@ impl Air {
             lulls: dice_ref.between(0.1, 0.6),
             gust: None,
             patch: (dice_ref.between(0.03, 0.2), widely(dice_ref, 10.0, 90.0)),
+            slants_deg: dice_ref.between(1.0, 7.0),
             stream,
             stream_turns_deg_s: dice_ref.between(-25.0, 25.0) / 3_600.0,
             t_s: 0.0,

@@ -3,11 +3,11 @@
 use super::{
     STEP_S,
     boat::{Around, Boat},
-    doing::Doing,
+    doing::{Doing, Turn},
     over::{Cause, Over, Way},
     stops::{TOGETHER, WAITING},
 };
-use crate::truth::Reason;
+use crate::{plane::fold_180, truth::Reason};
 
 /// With so much way she is under way again, m/s; after so long in any case, s. Guesses.
 const UNDER_WAY_MPS: f64 = 0.5;
@@ -147,5 +147,34 @@ impl Boat {
             self.side = to_side;
             self.doing = Doing::Sails { dawdles: 1.0 };
         }
+    }
+
+    /// Begins a tack or a gybe, whichever is the shorter turn.
+    pub(super) fn turn_to(&mut self, to_off_deg: f64, t_s: f64) {
+        let off_deg = self.off_deg();
+        let to_side = to_off_deg.signum();
+        let is_tack = off_deg.abs() + to_off_deg.abs() < 190.0;
+        let turns_deg = if is_tack { off_deg - to_off_deg } else { off_deg - to_off_deg + 360.0 * to_side };
+        let (lasts_s, leaves) = if is_tack {
+            (self.helm.tack_s, self.helm.tack_leaves)
+        } else {
+            (self.helm.gybe_s, self.helm.gybe_leaves)
+        };
+        let turns_deg = if turns_deg.abs() > 300.0 { fold_180(turns_deg) } else { turns_deg };
+        let lasts_s = (lasts_s * self.dice.log_normal(1.0, 0.2)).max(turns_deg.abs() / 45.0);
+        let leaves = (leaves * self.dice.log_normal(1.0, 0.12)).min(1.0);
+        let fails = is_tack && self.dice.chance(self.helm.tack_fails);
+        self.does(Doing::Turns(Turn {
+            is_tack,
+            from_s: t_s,
+            lasts_s,
+            from_deg: self.motion.heading_deg,
+            turns_deg,
+            to_side,
+            way_mps: self.motion.way_mps,
+            leaves,
+            fails,
+            goes_over: false,
+        }));
     }
 }

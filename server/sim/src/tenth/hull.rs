@@ -50,7 +50,7 @@ impl Hull {
             luffs_s: widely(dice, 5.0, 14.0),
             turns_deg_s: widely(dice, 10.0, 35.0),
             leeway_deg: dice.between(2.0, 9.0),
-            flaps: widely(dice, 0.01, 0.045),
+            flaps: widely(dice, 0.01, 0.042),
             flaps_deg: dice.between(0.0, 45.0),
             astern_mps: dice.between(0.0, 0.35),
         }

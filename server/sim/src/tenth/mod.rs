@@ -15,9 +15,11 @@ mod phone;
 mod rescue;
 mod safety;
 mod stops;
+mod tell;
 #[cfg(test)]
 mod tests;
 mod water;
+mod wishes;
 
 use crate::dice::Dice;
 

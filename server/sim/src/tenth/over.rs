@@ -71,27 +71,27 @@ impl Capsizing {
     /// guesses.
     pub(super) fn draw(mean_mps: f64, dice: &mut Dice) -> Capsizing {
         Capsizing {
-            per_h: 1.07 * (mean_mps / 6.0).powf(0.6) * dice.log_normal(0.9, 0.45),
+            per_h: 1.05 * (mean_mps / 6.0).powf(0.6) * dice.log_normal(0.9, 0.45),
             causes: CAUSES.map(|(_, share)| share * dice.log_normal(1.0, 0.6)).to_vec(),
-            ways: [0.3, 0.34, 0.16, 0.2].map(|weight| weight * dice.log_normal(1.0, 0.6)),
+            ways: [0.27, 0.35, 0.16, 0.22].map(|weight| weight * dice.log_normal(1.0, 0.6)),
             sharp_s: dice.between(1.0, 4.0),
             drag_s: dice.between(5.0, 15.0),
-            drift: widely(dice, 0.008, 0.036),
+            drift: widely(dice, 0.008, 0.038),
             drift_deg: dice.between(0.0, 75.0),
             inverts: dice.between(0.05, 0.5),
             inverted_times: widely(dice, 0.4, 1.1),
             yaws_deg: widely(dice, 3.0, 40.0),
             yaws_s: widely(dice, 5.0, 40.0),
-            surges_per_h: widely(dice, 4.0, 220.0),
-            lasts_s: widely(dice, 25.0, 200.0),
+            surges_per_h: widely(dice, 6.0, 260.0),
+            lasts_s: widely(dice, 25.0, 190.0),
             spread: dice.between(0.45, 1.0),
             again: dice.between(0.05, 0.35),
             helpless: dice.between(0.05, 0.3),
             visited: dice.between(0.1, 0.5),
             at_once: dice.between(0.05, 0.35),
-            bails_s: widely(dice, 26.0, 115.0),
+            bails_s: widely(dice, 28.0, 120.0),
             bails_spread: dice.between(0.4, 0.9),
-            towed: dice.between(0.0, 0.06),
+            towed: dice.between(0.0, 0.3),
         }
     }
 
@@ -149,7 +149,7 @@ impl Over {
         let inverted = dice.chance(own.inverts);
         let lasts_s = dice.log_normal(own.lasts_s, own.spread).clamp(6.0, 1_500.0);
         let times = if inverted { own.inverted_times } else { 1.0 };
-        let scatter = dice.log_normal(1.0, 0.25);
+        let scatter = dice.log_normal(1.0, 0.35);
         Over {
             cause,
             quick: matches!(way, Way::Sharp | Way::RoundsUp),

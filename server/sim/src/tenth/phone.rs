@@ -12,6 +12,7 @@ pub(super) struct Phones {
     drift_m: f64,
     drift_s: f64,
     white_m: f64,
+    /// Each way; of a speed as a whole it is 1.4 times as much.
     speed_mps: f64,
     lag_s: f64,
     /// So many tell exactly 0 below that, knots, and leave out the course or tell any.
@@ -37,7 +38,7 @@ impl Phones {
             drift_m: widely(dice, 1.0, 6.0),
             drift_s: widely(dice, 20.0, 400.0),
             white_m: widely(dice, 0.2, 2.0),
-            speed_mps: mps(widely(dice, 0.03, 0.3)),
+            speed_mps: mps(widely(dice, 0.03, 0.3)) * std::f64::consts::FRAC_1_SQRT_2,
             lag_s: dice.between(0.0, 3.0),
             freeze: dice.unit(),
             still_kn: dice.between(0.1, 0.6),
@@ -47,7 +48,7 @@ impl Phones {
             late: widely(dice, 0.002, 0.08),
             latency_ms: widely(dice, 50.0, 900.0),
             lost_wet: widely(dice, 0.005, 0.3),
-            wet_mps: widely(dice, 0.02, 0.16),
+            wet_mps: widely(dice, 0.02, 0.2),
             drown: dice.between(0.0, 0.1),
             for_good: dice.unit(),
         }

@@ -76,7 +76,7 @@ impl TenthWater {
             own.task = Task::Goes { boat, helps: true };
         } else if t_s >= own.talks_at_s {
             let per_h = self.habits.stops.rafted.per_h;
-            own.talks_at_s = t_s + own.dice.log_normal(1_000.0 / per_h, 0.7).max(60.0);
+            own.talks_at_s = t_s + own.dice.log_normal(1_150.0 / per_h, 0.7).max(60.0);
             let boat = own.dice.pick(self.boats.len());
             if self.boats[boat].is_sailing() {
                 own.task = Task::Goes { boat, helps: false };

@@ -56,7 +56,7 @@ impl Custom {
             off_deg: (off, dice.between(3.0, 20.0)),
             swings_deg: widely(dice, 2.0, 20.0),
             swings_s: widely(dice, 4.0, 30.0),
-            creeps_mps: 0.28 * dice.unit().powi(3),
+            creeps_mps: 0.3 * dice.unit().powi(3),
             comes: [0; 3].map(|_| dice.between(0.05, 1.0)),
             dawdles: dice.between(0.8, 2.2),
         }
@@ -68,15 +68,15 @@ impl Stops {
     pub(super) fn draw(dice: &mut Dice) -> Stops {
         let mut of = |reason, per_h, lasts_s, off_deg| Custom::draw(reason, per_h, lasts_s, off_deg, dice);
         let of_themselves = vec![
-            of(Some(Reason::HoveTo), 0.88, (155.0, 540.0), (35.0, 75.0)),
-            of(Some(Reason::Waiting), 0.5, (160.0, 600.0), (25.0, 100.0)),
+            of(Some(Reason::HoveTo), 1.28, (90.0, 380.0), (35.0, 75.0)),
+            of(Some(Reason::Waiting), 0.66, (100.0, 410.0), (25.0, 100.0)),
             of(Some(Reason::Waiting), 0.08, (40.0, 160.0), (20.0, 90.0)),
             of(Some(Reason::DrillPickUp), 0.3, (12.0, 50.0), (35.0, 75.0)),
             of(Some(Reason::Waiting), 0.1, (40.0, 200.0), (10.0, 100.0)),
             of(None, 0.22, (30.0, 120.0), (40.0, 110.0)),
             of(Some(Reason::PersonPickUp), 0.06, (25.0, 90.0), (30.0, 80.0)),
         ];
-        let irons = of(Some(Reason::InIrons), 0.1, (3.0, 11.0), (0.0, 12.0));
+        let irons = of(Some(Reason::InIrons), 0.1, (2.5, 9.0), (0.0, 12.0));
         let rafted = of(Some(Reason::Rafted), 1.0, (40.0, 150.0), (20.0, 100.0));
         Stops { of_themselves, irons, rafted }
     }

@@ -78,6 +78,17 @@ fn the_stream_of_one_scenario_runs_against_the_wind() {
 }
 
 #[test]
+fn nobody_is_carried_out_of_the_area() {
+    for seed in 101_030..101_036 {
+        let mut water = TenthWater::new("tenth-contrary", seed, seed, START_MS);
+        while !water.is_over() {
+            water.step();
+            assert!(water.boats.iter().all(|boat| boat.motion.at.length() < 3_000.0), "seed {seed}");
+        }
+    }
+}
+
+#[test]
 fn a_capsized_hull_drifts_and_a_righted_boat_sails_on() {
     let (mut before, mut over, mut after) = (Vec::new(), Vec::new(), Vec::new());
     for seed in 101_004..101_010 {

@@ -15,28 +15,25 @@ use crate::{
     dice::Dice,
     notes::Noted,
     plane::{Chart, kn},
-    sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{TRUTH_VERSION, Truth, WindTruth},
     under_way::UnderWay,
-    wide_area,
 };
 
 /// The scenarios of the tenth water.
 pub const TENTH_WATER: [&str; 5] =
     ["tenth-any", "tenth-squally", "tenth-contrary", "tenth-bare", "tenth-faint"];
 /// Length of a session, s.
-const LASTS_S: f64 = 3_600.0;
-const STEPS_PER_S: u32 = 4;
-const CREW: u32 = 2;
+pub(super) const LASTS_S: f64 = 3_600.0;
+pub(super) const STEPS_PER_S: u32 = 4;
 /// One lies beside another that is no further away than this, m.
 const NEIGHBOUR_M: f64 = 150.0;
 
 #[derive(Clone, Debug)]
 pub(crate) struct TenthWater {
-    chart: Chart,
-    start_ms: i64,
-    steps: u32,
+    pub(super) chart: Chart,
+    pub(super) start_ms: i64,
+    pub(super) steps: u32,
     pub(super) habits: Habits,
     pub(super) air: Air,
     programme: Vec<Exercise>,
@@ -46,7 +43,7 @@ pub(crate) struct TenthWater {
     /// From when, and who, wants help.
     pub(super) calls: Vec<(f64, usize)>,
     dice: Dice,
-    under_way: UnderWay,
+    pub(super) under_way: UnderWay,
     pub(super) truth: Truth,
 }
 
@@ -63,7 +60,7 @@ impl TenthWater {
                 let mut own = Dice::new(mixed, "tenth boat", ix);
                 let course = Course::draw(&first, 0.0, &mut own);
                 let phone = Phone::draw(&habits.phones, Dice::new(mixed, "tenth phone", ix));
-                Boat::draw(ix, &habits, course, &around, air.patch, phone, own)
+                Boat::draw(ix, &habits, course, &around, &air, phone, own)
             })
             .collect();
         let safety = (0..1 + dice.pick(2))
@@ -100,7 +97,7 @@ impl TenthWater {
         f64::from(self.steps) * STEP_S
     }
 
-    fn now_ms(&self) -> i64 {
+    pub(super) fn now_ms(&self) -> i64 {
         self.start_ms + (self.t_s() * 1000.0).round() as i64
     }
 
@@ -190,63 +187,5 @@ impl TenthWater {
             (stop.until_s, stop.is_together) = (until_s + other.dice.between(-5.0, 15.0), false);
             other.does(Doing::Stops(stop));
         }
-    }
-
-    fn speak(&mut self) {
-        let (t_s, now_ms) = (self.t_s(), self.now_ms());
-        for (ix, (boat, noted)) in self.boats.iter_mut().zip(&mut self.noted).enumerate() {
-            // Each phone has a quarter of the second of its own.
-            if !(self.steps + ix as u32).is_multiple_of(STEPS_PER_S) {
-                continue;
-            }
-            let told = boat.phone.fix(boat.motion.at, t_s);
-            noted.fix(&mut self.truth, &boat.id, told.is_some(), now_ms);
-            let Some(told) = told else { continue };
-            let (lat, lon) = self.chart.lat_lon(told.at);
-            let line = sentence::rmc(now_ms, lat, lon, told.speed_mps, told.course_deg);
-            self.under_way.send(&format!("phone-{}", boat.id), now_ms + told.late_ms, &line);
-        }
-        if self.steps.is_multiple_of(STEPS_PER_S) {
-            let wind = self.air.wind();
-            for safety in &mut self.safety {
-                for line in safety.speak(now_ms, self.steps / STEPS_PER_S, &self.chart, wind) {
-                    self.under_way.send(&safety.name, now_ms + 150, &line);
-                }
-            }
-        }
-    }
-
-    /// `site.geojson`: a sailing area far wider than anyone sails.
-    pub(crate) fn site_geojson(&self) -> String {
-        let bearings_deg = [30.0, -60.0, -150.0, 120.0, 30.0].into_iter();
-        wide_area::site_geojson(&self.chart, "tenth water", bearings_deg, 5_500.0)
-    }
-
-    /// `fleet.toml`.
-    pub(crate) fn fleet_toml(&self) -> String {
-        let craft = |id: &str, source: &str, role: &str| {
-            format!("[[boat]]\nid = \"{id}\"\nsource = \"{source}\"\ncrew = {CREW}\nrole = \"{role}\"\n")
-        };
-        let waterline_m = self.habits.hull.waterline_m;
-        let class = format!("class = {{ name = \"club boat\", waterline_m = {waterline_m:.1} }}\n\n");
-        let boats = self.boats.iter().map(|boat| {
-            let source = format!("phone-{}", boat.id);
-            craft(&boat.id, &source, "dinghy") + &class
-        });
-        let safety = self.safety.iter().map(|boat| craft(&boat.name, &boat.name, "safety") + "\n");
-        boats.chain(safety).collect()
-    }
-
-    /// What really happened.
-    pub(crate) fn finish(mut self) -> Truth {
-        let end_ms = self.start_ms + (LASTS_S.min(self.t_s()) * 1000.0).round() as i64;
-        for (boat, noted) in self.boats.iter().zip(std::mem::take(&mut self.noted)) {
-            noted.finish(&mut self.truth, &boat.id, end_ms);
-        }
-        let craft = |id: &str, role: &str| BoatTruth::afloat(id, role, CREW, self.start_ms, 1.0);
-        let boats = self.boats.iter().map(|boat| craft(&boat.id, "dinghy"));
-        self.truth.boats = boats.chain(self.safety.iter().map(|boat| craft(&boat.name, "safety"))).collect();
-        self.truth.end_ms = end_ms;
-        self.truth
     }
 }
