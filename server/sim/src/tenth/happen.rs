@@ -12,6 +12,8 @@ use crate::{plane::fold_180, truth::Reason};
 /// With so much way she is under way again, m/s; after so long in any case, s. Guesses.
 const UNDER_WAY_MPS: f64 = 0.5;
 const UNDER_WAY_S: f64 = 30.0;
+/// In which half of her way may be lost by turning, s: `tests/slowing.rs`.
+const HALF_S: f64 = 3.2;
 
 impl Boat {
     pub(super) fn happens(&mut self, around: &Around) {
@@ -161,8 +163,10 @@ impl Boat {
             (self.helm.gybe_s, self.helm.gybe_leaves)
         };
         let turns_deg = if turns_deg.abs() > 300.0 { fold_180(turns_deg) } else { turns_deg };
-        let lasts_s = (lasts_s * self.dice.log_normal(1.0, 0.2)).max(turns_deg.abs() / 45.0);
         let leaves = (leaves * self.dice.log_normal(1.0, 0.12)).min(1.0);
+        // However short it is meant to be: hulls turn so fast and no faster, and hardly lose half their way in 3 s.
+        let least_s = (turns_deg.abs() / 45.0).max(HALF_S * 2.0 * (1.0 - leaves));
+        let lasts_s = (lasts_s * self.dice.log_normal(1.0, 0.2)).max(least_s);
         let fails = is_tack && self.dice.chance(self.helm.tack_fails);
         self.does(Doing::Turns(Turn {
             is_tack,

@@ -72,7 +72,8 @@ pub(super) struct Phone {
     freezes: bool,
     leaves_out: bool,
     heard: Vec2,
-    silent_until_s: f64,
+    /// From and until.
+    silent_s: (f64, f64),
     is_wet: bool,
     dice: Dice,
 }
@@ -90,7 +91,7 @@ impl Phone {
             freezes: dice.chance(kind.freeze),
             leaves_out: dice.chance(kind.leave_out),
             heard: Vec2::default(),
-            silent_until_s: 0.0,
+            silent_s: (0.0, 0.0),
             is_wet: false,
             kind,
             dice,
@@ -101,10 +102,11 @@ impl Phone {
     pub(super) fn watch(&mut self, over_ground: Vec2, is_wet: bool, t_s: f64) {
         self.heard += (over_ground - self.heard) * (1.0 - (-STEP_S / self.kind.lag_s).exp());
         if is_wet && !self.is_wet && self.dice.chance(self.kind.drown) {
-            let silent_s =
-                if self.dice.chance(self.kind.for_good) { 1e9 } else { self.dice.log_normal(90.0, 1.0) };
-            // Some seconds pass before the water is in, or the case under it.
-            self.silent_until_s = t_s + silent_s;
+            // Some seconds may pass before the water is in, or the phone under the hull.
+            let from_s = t_s + self.dice.between(0.0, 20.0);
+            let for_good = self.dice.chance(self.kind.for_good);
+            let lasts_s = if for_good { f64::INFINITY } else { self.dice.log_normal(90.0, 1.0) };
+            self.silent_s = (from_s, from_s + lasts_s);
         }
         self.is_wet = is_wet;
     }
@@ -114,11 +116,11 @@ impl Phone {
         let (kind, dice) = (&self.kind, &mut self.dice);
         let error = self.error.each_mut().map(|axis| axis.step(1.0, dice));
         let splash = self.splash.each_mut().map(|axis| axis.step(1.0, dice));
-        if dice.happens(kind.gaps_per_h, 1.0) {
-            self.silent_until_s = self.silent_until_s.max(t_s + dice.log_normal(15.0, 0.7));
+        if dice.happens(kind.gaps_per_h, 1.0) && t_s >= self.silent_s.1 {
+            self.silent_s = (t_s, t_s + dice.log_normal(15.0, 0.7));
         }
         let lost = if self.is_wet { kind.lost_wet.max(kind.lost) } else { kind.lost };
-        if dice.chance(lost) || t_s < self.silent_until_s {
+        if dice.chance(lost) || (self.silent_s.0..self.silent_s.1).contains(&t_s) {
             return None;
         }
         let mut velocity = self.heard + Vec2::new(dice.normal(), dice.normal()) * kind.speed_mps;
