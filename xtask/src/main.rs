@@ -92,7 +92,9 @@ fn test() -> Vec<Step> {
     steps.push(cargo("documentation examples", &["test", "--workspace", "--doc"]));
     steps.push(run::nothing_generated_changed());
     steps.push(Step::new("a short season against its floors", run::binary()).args(&["season", "--short"]));
-    for water in ["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth"] {
+    for water in
+        ["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh"]
+    {
         let season = ["season", "--short", "--water", water];
         steps.push(Step::new(&format!("a short season on the {water} water"), run::binary()).args(&season));
     }

@@ -1,6 +1,5 @@
 //! An eleventh water, the smallest honest season: a point with a speed and a heading for each boat, a list of
-//! states with so many an hour and lengths that are drawn, gusts that cross the fleet, phones that err. Nothing is
-//! fitted on it: it is for an unseen check.
+//! states with so many an hour and lengths that are drawn, gusts that cross the fleet, phones that err.
 
 mod boat;
 mod breeze;
