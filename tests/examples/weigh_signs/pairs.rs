@@ -6,11 +6,12 @@
 
 use std::thread;
 
-use super::Row;
 use dunlin_engine::conditions::SIGNS;
 
+use super::rows::Row;
+
 /// So many pairs have a table.
-const PAIRS: usize = 180;
+const PAIRS: usize = 360;
 /// Quantiles at which the tables have lines.
 const LINES: [f64; 5] = [0.03, 0.2, 0.5, 0.8, 0.97];
 /// Quantiles between the classes by which pairs are ranked.
@@ -28,6 +29,19 @@ pub struct Tables {
     pub lines: Vec<Vec<f64>>,
     /// Two signs, and ln odds row by row; a line more each way for a sign that is not known.
     pub pairs: Vec<((usize, usize), Vec<f64>)>,
+}
+
+impl Tables {
+    /// What they say of a row beyond its signs one by one.
+    pub fn ln_odds(&self, row: &Row) -> f64 {
+        let of = |((a, b), values): &((usize, usize), Vec<f64>)| -> f64 {
+            touch(row, &self.lines, &[(*a, *b)], &[0])
+                .iter()
+                .map(|&(ix, by)| values[usize::from(ix)] * f64::from(by))
+                .sum()
+        };
+        self.pairs.iter().map(of).sum()
+    }
 }
 
 /// Fits them to what is left over by `alone`, the ln odds of each row by its signs one by one.
@@ -58,7 +72,7 @@ pub fn fit(rows: &[Row], alone: &[f64]) -> Tables {
 /// The values of a sign at these quantiles, ascending, none twice.
 pub fn quantiles(rows: &[Row], sign: usize, of: &[f64]) -> Vec<f64> {
     let mut values: Vec<f64> =
-        rows.iter().map(|row| row.seen.values[sign]).filter(|value| value.is_finite()).collect();
+        rows.iter().map(|row| row.value(sign)).filter(|value| value.is_finite()).collect();
     values.sort_by(f64::total_cmp);
     let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
     let mut found: Vec<f64> =
@@ -79,7 +93,7 @@ fn rank(rows: &[Row], alone: &[f64]) -> Vec<(usize, usize)> {
             let bounds = quantiles(rows, sign, &CLASSES);
             let of = |value: f64| 1 + bounds.partition_point(|&bound| bound <= value);
             rows.iter()
-                .map(|row| row.seen.values[sign])
+                .map(|row| row.value(sign))
                 .map(|value| if value.is_nan() { 0 } else { of(value) as u8 })
                 .collect()
         })
@@ -126,8 +140,8 @@ fn touch(row: &Row, lines: &[Vec<f64>], chosen: &[(usize, usize)], starts: &[usi
     let mut out = Vec::with_capacity(4 * chosen.len());
     for (&(a, b), &start) in chosen.iter().zip(starts) {
         let columns = lines[b].len() + 1;
-        let (i, along_i) = spot(&lines[a], row.seen.values[a]);
-        let (j, along_j) = spot(&lines[b], row.seen.values[b]);
+        let (i, along_i) = spot(&lines[a], row.value(a));
+        let (j, along_j) = spot(&lines[b], row.value(b));
         for (i, by_i) in [(i, 1.0 - along_i), (i + 1, along_i)] {
             for (j, by_j) in [(j, 1.0 - along_j), (j + 1, along_j)] {
                 if by_i * by_j > 0.0 {
