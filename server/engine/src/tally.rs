@@ -31,6 +31,10 @@ const DRIFT_MPS: f64 = 0.12;
 /// The spot's radius: this many standard deviations of the position, and never less than this, metres.
 const SPOT: (f64, f64) = (2.0, 5.0);
 
+/// Of a gap between two fixes so much counts as lying there, s: a boat that was not heard for minutes and is found in the
+/// same spot may have been anywhere, or on her side in the shallows.
+const HEARD_S: f64 = 15.0;
+
 /// A boat ashore that has moved this far from where she lay is stirring, metres.
 const STIRRING_M: f64 = 10.0;
 
@@ -60,11 +64,21 @@ enum Sign {
     Unclear,
 }
 
+/// A spot a boat keeps to.
+#[derive(Clone, Copy, Debug)]
+struct Spot {
+    at: Local,
+    /// Her last fix there.
+    last: Moment,
+    /// For how long she has been heard there, s.
+    heard_s: f64,
+}
+
 /// Where a boat lay and what she has done since.
 #[derive(Clone, Copy, Debug, Default)]
 struct Whereabouts {
-    /// The spot she keeps to and since when.
-    spot: Option<(Local, Moment)>,
+    /// The spot she keeps to.
+    spot: Option<Spot>,
     /// Where she last lay ashore or at a landing place, or was said to.
     lay: Option<Local>,
     out_since: Option<Moment>,
@@ -213,11 +227,14 @@ impl Whereabouts {
         let at = motion.position;
         self.newest = Some(at);
         let spot_m = (SPOT.0 * motion.position_sd_m).max(SPOT.1);
-        let kept = self.spot.filter(|(spot, _)| spot.distance_m(at) <= spot_m);
-        let (_, since) = *self.spot.insert(kept.unwrap_or((at, motion.at)));
+        let kept = self.spot.filter(|spot| spot.at.distance_m(at) <= spot_m);
+        let mut spot = kept.unwrap_or(Spot { at, last: motion.at, heard_s: 0.0 });
+        spot.heard_s += motion.at.s_since(spot.last).clamp(0.0, HEARD_S);
+        spot.last = motion.at;
+        self.spot = Some(spot);
         let on_land = venue.on_shore(at);
         let at_landing = venue.in_landing(at);
-        let lies = motion.at.s_since(since) >= spot_m / DRIFT_MPS;
+        let lies = spot.heard_s >= spot_m / DRIFT_MPS;
         if (at_landing || on_land) && (self.lay.is_none() || lies) {
             self.lay = Some(at);
         }
@@ -345,6 +362,15 @@ mod tests {
         let mut beach = Beach::new();
         beach.go(100.0, 90.0, 10);
         assert_eq!(beach.go(18.0, 2.0, 80), [], "0.2 m/s is a capsized boat's way");
+    }
+
+    #[test]
+    fn a_boat_that_was_not_heard_has_not_lain_there() {
+        let mut beach = Beach::new();
+        beach.go(100.0, 18.0, 60);
+        beach.now = beach.now.plus_ms(180_000);
+        assert_eq!(beach.go(18.0, 18.0, 20), [], "found where she fell silent");
+        assert_eq!(beach.go(18.0, 18.0, 30), [Standing::Landed]);
     }
 
     #[test]
