@@ -7,10 +7,10 @@
 use crate::{effect::Level, moment::Moment};
 
 /// Probability for a caution.
-pub(crate) const CAUTION: f64 = 0.24;
+pub(crate) const CAUTION: f64 = 0.25;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more (chosen on tuning seeds; what other
 /// prices cost is told in `docs/belief.md`).
-pub(crate) const WARNING: (f64, f64) = (0.50, 0.40);
+pub(crate) const WARNING: (f64, f64) = (0.54, 0.43);
 /// Probability for an alarm.
 pub(crate) const ALARM: f64 = 0.90;
 /// Over this time the asking price falls from the first to the second value, s.
