@@ -26,7 +26,7 @@ const NEWEST: f64 = 0.05;
 /// Losses in a row that make a habit, and how much of one each ordinary report forgives.
 const HABIT: f64 = 2.0;
 /// See [`HABIT`].
-const FORGIVEN: f64 = 0.25;
+const FORGIVEN: f64 = 0.5;
 
 /// Before a source has spoken this often its habit is not known, and it may be silent for longer.
 const KNOWN_REPORTS: u32 = 4;
@@ -165,24 +165,25 @@ impl Silence {
     }
 
     fn learn(&mut self, gap_ms: f64) {
-        // A loss is no habit and teaches nothing, unless this source is lost again and again.
-        let is_loss = gap_ms >= self.allowed_ms(false) as f64;
-        self.losses = if is_loss { self.losses + 1.0 } else { (self.losses - FORGIVEN).max(0.0) };
-        if is_loss && self.losses < HABIT {
+        // A loss is no habit and teaches nothing, unless this source is lost again and again; what is usual it never
+        // teaches.
+        if gap_ms >= self.allowed_ms(false) as f64 {
+            self.losses += 1.0;
+            if self.losses >= HABIT {
+                self.habit_ms = self.habit_ms.max(gap_ms);
+            }
             return;
         }
         // A phone that went under twice in a row and speaks every second again has lost that habit: else it could
         // go under for two minutes more before anyone were told.
+        self.losses = (self.losses - FORGIVEN).max(0.0);
         if self.losses == 0.0 {
             self.habit_ms = 0.0;
         }
         let weight = NEWEST.max(1.0 / f64::from(self.reports.max(1)));
         self.usual_ms += weight * (gap_ms - self.usual_ms);
         self.longest_ms -= FADING * (self.longest_ms - self.usual_ms).max(0.0);
-        match is_loss {
-            true => self.habit_ms = self.habit_ms.max(gap_ms),
-            false => self.longest_ms = self.longest_ms.max(gap_ms),
-        }
+        self.longest_ms = self.longest_ms.max(gap_ms);
     }
 }
 
@@ -252,6 +253,15 @@ mod tests {
         let told = watch(at_s.map(|s| s * 1000), 1_000_000, false);
         let lost: Vec<i64> = told.into_iter().filter_map(|(at_s, lost)| lost.then_some(at_s)).collect();
         assert_eq!(lost, [59 + 27, 839 + 27]);
+    }
+
+    #[test]
+    fn a_habit_of_losses_is_forgotten_within_five_seconds_of_a_phone_that_speaks() {
+        // Under water for minutes twice, one stray report between, up for five seconds, and under again.
+        let at_s = (0..60).chain([300]).chain(660..666);
+        let told = watch(at_s.map(|s| s * 1000), 800_000, false);
+        let lost: Vec<i64> = told.into_iter().filter_map(|(at_s, lost)| lost.then_some(at_s)).collect();
+        assert_eq!(lost, [59 + 27, 665 + 27]);
     }
 
     #[test]
