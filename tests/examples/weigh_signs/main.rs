@@ -1,8 +1,8 @@
-//! Fits the weights of signs (`server/engine/src/conditions/weights.rs`) on the fitting season of every water.
+//! Fits the weights of signs (`server/engine/src/conditions/weights`) on the fitting season of every water.
 //!
 //! ```text
 //! cargo run --release -p dunlin-tests --example weigh_signs -- sail DIR [WATER...]
-//! cargo run --release -p dunlin-tests --example weigh_signs -- fit DIR > server/engine/src/conditions/weights.rs
+//! cargo run --release -p dunlin-tests --example weigh_signs -- fit DIR blind > blind.rs
 //! cargo run --release -p dunlin-tests --example weigh_signs -- unseen DIR WATER...
 //! ```
 //!
@@ -21,40 +21,41 @@ use std::{env, io, path::Path};
 
 use share::{SHARES, Share};
 
-const HOW: &str = "weigh_signs sail DIR [WATER...] | fit DIR | unseen DIR WATER...";
+const HOW: &str = "weigh_signs sail DIR [WATER...] | fit DIR blind|felt|sparse | unseen DIR WATER...";
 
 fn main() -> io::Result<()> {
     let said: Vec<String> = env::args().skip(1).collect();
     let wrong = || io::Error::other(HOW);
     let (command, rest) = said.split_first().ok_or_else(wrong)?;
-    let (dir, waters) = rest.split_first().ok_or_else(wrong)?;
+    let (dir, names) = rest.split_first().ok_or_else(wrong)?;
     let dir = Path::new(dir);
-    let meant = |share: &&Share| waters.iter().any(|water| water == share.water);
+    let meant = |share: &&Share| names.iter().any(|water| water == share.water);
     match command.as_str() {
         "sail" => SHARES
             .iter()
-            .filter(|share| waters.is_empty() || meant(share))
+            .filter(|share| names.is_empty() || meant(share))
             .try_for_each(|share| sail::sail_all(share, dir)),
-        "fit" => fit(dir),
+        "fit" => fit(dir, names.first().ok_or_else(wrong)?),
         "unseen" => SHARES.iter().filter(meant).try_for_each(|share| unseen::tell(share, dir)),
         _ => Err(wrong()),
     }
 }
 
-fn fit(dir: &Path) -> io::Result<()> {
-    let mut blind = Vec::new();
+fn fit(dir: &Path, scale: &str) -> io::Result<()> {
+    let about = match scale {
+        "blind" => "Where no heel is told, or none to be believed.",
+        "felt" => "Where heel can be believed.",
+        "sparse" => "Where fixes come every few seconds and no heel is told.",
+        _ => return Err(io::Error::other(HOW)),
+    };
+    let mut rows = Vec::new();
     for share in &SHARES {
-        blind.extend(share.blind(dir)?);
-    }
-    print::head();
-    print::scale("Where no heel is told, or none to be believed.", "BLIND", blind);
-    for (kind, name, about) in [
-        ("felt", "FELT", "Where heel can be believed."),
-        ("sparse", "SPARSE", "Where fixes come every few seconds and no heel is told."),
-    ] {
-        for share in SHARES.iter().filter(|share| share.has_senses()) {
-            print::scale(about, name, rows::read(&share.file(dir, kind), 1, 1)?);
+        match scale {
+            "blind" => rows.extend(share.blind(dir)?),
+            _ if share.has_senses() => rows.extend(rows::read(&share.file(dir, scale), 1, 1)?),
+            _ => (),
         }
     }
+    print::scale(about, &scale.to_uppercase(), rows);
     Ok(())
 }

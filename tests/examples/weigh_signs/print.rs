@@ -1,4 +1,4 @@
-//! Fits scales and prints them as `server/engine/src/conditions/weights.rs` has them.
+//! Fits scales and prints them as the files of `server/engine/src/conditions/weights` have them.
 
 use dunlin_engine::conditions::{SIGN_NAMES, SIGNS};
 
@@ -13,25 +13,19 @@ const PAIRS_EVERY: usize = 4;
 /// Fewer seconds than this are too few for tables of pairs: they were learnt by heart, and found less.
 const PAIRS_ROWS: usize = 50_000;
 
-/// The head of the file.
-pub fn head() {
-    println!(
-        "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs`, which fits them"
-    );
-    println!("//! on the fitting season; not to be changed by hand.\n");
-    println!(
-        "#![allow(clippy::approx_constant, reason = \"a weight may lie near a constant of mathematics\")]\n"
-    );
-    println!("use super::weigh::{{Pair, Scale, Weight}};");
-}
-
 /// Fits one scale and prints it.
 pub fn scale(about: &str, name: &str, rows: Vec<Row>) {
     let capsized = rows.iter().filter(|row| row.capsized).count();
     eprintln!("{name}: {} seconds looked at, {capsized} of them capsized", rows.len());
     let lines: Vec<Vec<f64>> = (0..SIGNS).map(|sign| quantiles(&rows, sign, &QUANTILES)).collect();
     let weights = lines::fit(&rows, &lines);
-    println!("\n/// {about}\n#[rustfmt::skip]\npub(crate) static {name}: Scale = Scale {{");
+    println!(
+        "//! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs`, which fits them"
+    );
+    println!("//! on the fitting season; not to be changed by hand.\n");
+    let pair = if rows.len() < PAIRS_ROWS { "" } else { "Pair, " };
+    println!("use super::super::weigh::{{{pair}Scale, Weight}};\n");
+    println!("/// {about}\n#[rustfmt::skip]\npub(crate) static {name}: Scale = Scale {{");
     println!("    before: {:.3},\n    weights: &[", weights[weights.len() - 1]);
     let mut start = 0;
     for (name, knots) in SIGN_NAMES.iter().zip(&lines) {
