@@ -11,6 +11,7 @@ mod dinghy;
 mod eighth;
 mod eleventh;
 mod fifth;
+mod fleet_file;
 mod fourth;
 mod habits;
 mod happen;

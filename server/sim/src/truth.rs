@@ -4,6 +4,8 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::plane::{Vec2, kn};
+
 /// Version of the truth file's form.
 pub const TRUTH_VERSION: u32 = 1;
 
@@ -45,6 +47,13 @@ pub struct Truth {
     pub lying_vanes: Vec<LyingVane>,
     /// The venue's wind, every ten seconds.
     pub wind: Vec<WindTruth>,
+}
+
+impl Truth {
+    /// Of a session that begins then.
+    pub(crate) fn begun(scenario: &str, seed: u64, start_ms: i64) -> Truth {
+        Truth { version: TRUTH_VERSION, scenario: scenario.to_owned(), seed, start_ms, ..Truth::default() }
+    }
 }
 
 /// One craft.
@@ -288,4 +297,17 @@ pub struct WindTruth {
     pub stream_to_deg: f64,
     /// And how fast, knots.
     pub stream_kn: f64,
+}
+
+impl WindTruth {
+    /// A wind over the ground, and the stream's velocity.
+    pub(crate) fn of(t_ms: i64, from_deg: f64, mps: f64, stream: Vec2) -> WindTruth {
+        WindTruth {
+            t_ms,
+            from_deg,
+            speed_kn: kn(mps),
+            stream_to_deg: stream.bearing_deg(),
+            stream_kn: kn(stream.length()),
+        }
+    }
 }

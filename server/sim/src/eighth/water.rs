@@ -13,11 +13,12 @@ use super::{
 };
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn, mps},
+    plane::{Chart, Vec2, mps},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -87,13 +88,7 @@ impl EighthWater {
             calls: Vec::new(),
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -129,13 +124,7 @@ impl EighthWater {
     fn note_the_wind(&mut self) {
         if self.steps.is_multiple_of(10 * STEPS_PER_S) {
             let wind = self.venue.now();
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: wind.from_deg,
-                speed_kn: kn(wind.mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), wind.from_deg, wind.mps, self.stream));
         }
     }
 
@@ -216,16 +205,11 @@ impl EighthWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let craft = |id: &str, source: &str, role: &str| {
-            format!("[[boat]]\nid = \"{id}\"\nsource = \"{source}\"\ncrew = {CREW}\nrole = \"{role}\"\n")
-        };
-        let class = "class = { name = \"two-handed trainer\", waterline_m = 3.8 }\n\n";
-        let boats = self.boats.iter().map(|boat| {
-            let source = format!("phone-{}", boat.id);
-            craft(&boat.id, &source, "dinghy") + class
-        });
-        let safety = self.safety.iter().map(|boat| craft(&boat.name, &boat.name, "safety") + "\n");
-        boats.chain(safety).collect()
+        let dinghies =
+            self.boats.iter().map(|boat| fleet_file::dinghy(&boat.id, CREW, "two-handed trainer", 3.8));
+        dinghies
+            .chain(self.safety.iter().map(|boat| fleet_file::safety(&boat.name, &boat.name, CREW)))
+            .collect()
     }
 
     /// What really happened.

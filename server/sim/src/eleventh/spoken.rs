@@ -2,6 +2,7 @@
 
 use super::water::{EleventhWater, STEPS_PER_S};
 use crate::{
+    fleet_file,
     plane::{Vec2, wrap_360},
     sentence, wide_area,
 };
@@ -54,20 +55,10 @@ impl EleventhWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let mut toml = String::new();
-        for boat in &self.boats {
-            toml += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {1}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"club dinghy\", waterline_m = 4.0 }}\n\n",
-                boat.id, boat.crew
-            );
-        }
-        for safety in &self.safety {
-            toml += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"{0}\"\ncrew = 2\nrole = \"safety\"\n\n",
-                safety.id
-            );
-        }
-        toml
+        let dinghies =
+            self.boats.iter().map(|boat| fleet_file::dinghy(&boat.id, boat.crew, "club dinghy", 4.0));
+        dinghies
+            .chain(self.safety.iter().map(|safety| fleet_file::safety(&safety.id, &safety.id, 2)))
+            .collect()
     }
 }

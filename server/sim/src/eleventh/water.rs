@@ -12,9 +12,9 @@ use super::{
 use crate::{
     dice::Dice,
     notes::Noted,
-    plane::{Chart, Vec2, kn, mps, wrap_360},
+    plane::{Chart, Vec2, mps, wrap_360},
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
 };
 
@@ -88,13 +88,7 @@ impl EleventhWater {
             boats,
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -134,13 +128,7 @@ impl EleventhWater {
 
     fn note_the_wind(&mut self) {
         let wind = self.breeze.at(Vec2::default());
-        self.truth.wind.push(WindTruth {
-            t_ms: self.now_ms(),
-            from_deg: wrap_360(wind.from_deg),
-            speed_kn: kn(wind.mps),
-            stream_to_deg: self.stream.bearing_deg(),
-            stream_kn: kn(self.stream.length()),
-        });
+        self.truth.wind.push(WindTruth::of(self.now_ms(), wrap_360(wind.from_deg), wind.mps, self.stream));
     }
 
     fn lay_a_course(&mut self) {

@@ -18,11 +18,12 @@ mod turns;
 
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn},
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -91,13 +92,7 @@ impl FifthWater {
             called: Vec::new(),
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -133,13 +128,7 @@ impl FifthWater {
         self.field.step(t_s, STEP_S);
         if self.steps.is_multiple_of(20) {
             let air = self.field.at(Vec2::default(), t_s);
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: air.from_deg,
-                speed_kn: kn(air.speed_mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), air.from_deg, air.speed_mps, self.stream));
         }
     }
 
@@ -225,20 +214,9 @@ impl FifthWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let mut text = String::new();
-        for boat in &self.boats {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {1}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"three-hander\", waterline_m = 3.9 }}\n\n",
-                boat.id, boat.crew.aboard
-            );
-        }
-        text += &format!(
-            "[[boat]]\nid = \"{}\"\nsource = \"{}\"\ncrew = 2\nrole = \"safety\"\n",
-            safety::ID,
-            safety::SOURCE
-        );
-        text
+        let dinghies =
+            self.boats.iter().map(|boat| fleet_file::dinghy(&boat.id, boat.crew.aboard, "three-hander", 3.9));
+        dinghies.chain([fleet_file::safety(safety::ID, safety::SOURCE, 2)]).collect()
     }
 
     /// What really happened.

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::{
-    plane::mps,
+    plane::{kn, mps},
     session::Session,
     truth::{Reason, Spell},
 };

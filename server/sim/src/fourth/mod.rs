@@ -26,11 +26,12 @@ mod turns;
 
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn},
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -130,13 +131,7 @@ impl FourthWater {
             habits,
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -175,13 +170,7 @@ impl FourthWater {
         let t_s = self.t_s();
         self.air = self.field.step(t_s, STEP_S);
         if self.steps.is_multiple_of(20) {
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: self.air.from_deg,
-                speed_kn: kn(self.air.mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), self.air.from_deg, self.air.mps, self.stream));
         }
     }
 
@@ -242,18 +231,11 @@ impl FourthWater {
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
         let class = self.habits.class;
-        let dinghies = self.boats.iter().map(|boat| {
-            format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {1}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"{2}\", waterline_m = {3:.1} }}\n",
-                boat.id,
-                class.crew(),
-                class.name(),
-                class.waterline_m()
-            )
-        });
-        let safety = "[[boat]]\nid = \"S1\"\nsource = \"safety\"\ncrew = 2\nrole = \"safety\"\n".to_owned();
-        dinghies.chain([safety]).collect::<Vec<_>>().join("\n")
+        let dinghies = self
+            .boats
+            .iter()
+            .map(|boat| fleet_file::dinghy(&boat.id, class.crew(), class.name(), class.waterline_m()));
+        dinghies.chain([fleet_file::safety("S1", "safety", 2)]).collect()
     }
 
     /// What really happened.

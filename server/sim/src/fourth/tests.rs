@@ -3,7 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::*;
-use crate::{plane::mps, session::Session, truth::Reason};
+use crate::{
+    plane::{kn, mps},
+    session::Session,
+    truth::Reason,
+};
 
 /// Sails a session to its end and shows each boat after each step.
 fn sailed(scenario: &'static str, seed: u64, mut see: impl FnMut(&FourthWater, &Boat)) -> Truth {

@@ -2,11 +2,12 @@
 
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn},
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -79,13 +80,7 @@ impl NinthWater {
             calls: Vec::new(),
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -121,13 +116,12 @@ impl NinthWater {
         self.day.step(STEP_S);
         if self.steps.is_multiple_of(10 * STEPS_PER_S) {
             let venue = self.day.venue();
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: venue.from_deg,
-                speed_kn: kn(venue.speed_mps),
-                stream_to_deg: self.day.stream.bearing_deg(),
-                stream_kn: kn(self.day.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(
+                self.now_ms(),
+                venue.from_deg,
+                venue.speed_mps,
+                self.day.stream,
+            ));
         }
     }
 
@@ -192,21 +186,11 @@ impl NinthWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let mut text = String::new();
-        for boat in &self.boats {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {CREW}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"{1}\", waterline_m = {2:.1} }}\n\n",
-                boat.id, boat.class.name, boat.class.waterline_m
-            );
-        }
-        for rib in &self.ribs {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"{0}\"\ncrew = 2\nrole = \"safety\"\n\n",
-                rib.name
-            );
-        }
-        text
+        let dinghies = self
+            .boats
+            .iter()
+            .map(|boat| fleet_file::dinghy(&boat.id, CREW, boat.class.name, boat.class.waterline_m));
+        dinghies.chain(self.ribs.iter().map(|rib| fleet_file::safety(&rib.name, &rib.name, 2))).collect()
     }
 
     /// What really happened.

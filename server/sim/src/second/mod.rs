@@ -12,10 +12,11 @@ mod phone;
 
 use crate::{
     dice::{Dice, Wander},
-    plane::{Chart, Vec2, kn, wrap_360},
+    fleet_file,
+    plane::{Chart, Vec2, wrap_360},
     sentence,
     session::Line,
-    truth::{BoatTruth, HeelSensor, Spell, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, HeelSensor, Spell, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -104,13 +105,7 @@ impl SecondWater {
             .enumerate()
             .map(|(ix, id)| Boat::new(id, &habits, odd_phones, Dice::new(mixed, "second boat", ix)))
             .collect();
-        let truth = Truth {
-            version: TRUTH_VERSION,
-            scenario: scenario.to_owned(),
-            seed,
-            start_ms,
-            ..Truth::default()
-        };
+        let truth = Truth::begun(scenario, seed, start_ms);
         SecondWater {
             chart: Chart::at(dice.between(30.0, 55.0), dice.between(-20.0, 20.0)),
             start_ms,
@@ -168,13 +163,7 @@ impl SecondWater {
         let air =
             Air { from_deg: wrap_360(self.from_deg + swing), mps: (self.wind_mps * (1.0 + gust)).max(0.3) };
         if self.t_s % 10.0 < STEP_S {
-            self.truth.wind.push(WindTruth {
-                t_ms: self.ms(self.t_s),
-                from_deg: air.from_deg,
-                speed_kn: kn(air.mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.ms(self.t_s), air.from_deg, air.mps, self.stream));
         }
         air
     }
@@ -300,15 +289,8 @@ impl SecondWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let dinghies = self.boats.iter().map(|boat| {
-            format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = 2\nrole = \"dinghy\"\n\
-                 class = {{ name = \"pram\", waterline_m = 3.9 }}\n",
-                boat.id
-            )
-        });
-        let safety = "[[boat]]\nid = \"S1\"\nsource = \"safety\"\ncrew = 2\nrole = \"safety\"\n".to_owned();
-        dinghies.chain([safety]).collect::<Vec<_>>().join("\n")
+        let dinghies = self.boats.iter().map(|boat| fleet_file::dinghy(&boat.id, 2, "pram", 3.9));
+        dinghies.chain([fleet_file::safety("S1", "safety", 2)]).collect()
     }
 
     /// What really happened.

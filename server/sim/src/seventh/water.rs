@@ -2,11 +2,12 @@
 
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn},
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, Reason, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Reason, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -81,13 +82,7 @@ impl SeventhWater {
             called: Vec::new(),
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -123,13 +118,7 @@ impl SeventhWater {
         self.air.step(STEP_S);
         if self.steps.is_multiple_of(10 * STEPS_PER_S) {
             let venue = self.air.venue();
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: venue.from_deg,
-                speed_kn: kn(venue.speed_mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), venue.from_deg, venue.speed_mps, self.stream));
         }
     }
 
@@ -199,21 +188,11 @@ impl SeventhWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let mut text = String::new();
-        for boat in &self.boats {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {CREW}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"school dinghy\", waterline_m = {1:.1} }}\n\n",
-                boat.id, boat.own.waterline_m
-            );
-        }
-        for rib in &self.ribs {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"{0}\"\ncrew = 2\nrole = \"safety\"\n\n",
-                rib.name
-            );
-        }
-        text
+        let dinghies = self
+            .boats
+            .iter()
+            .map(|boat| fleet_file::dinghy(&boat.id, CREW, "school dinghy", boat.own.waterline_m));
+        dinghies.chain(self.ribs.iter().map(|rib| fleet_file::safety(&rib.name, &rib.name, 2))).collect()
     }
 
     /// What really happened.

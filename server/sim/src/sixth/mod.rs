@@ -19,11 +19,12 @@ mod tests;
 
 use crate::{
     dice::Dice,
+    fleet_file,
     notes::Noted,
-    plane::{Chart, Vec2, kn},
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -81,13 +82,7 @@ impl SixthWater {
                 Boat::draw(ix, air, phone, Dice::new(mixed, "sixth boat", ix))
             })
             .collect();
-        let truth = Truth {
-            version: TRUTH_VERSION,
-            scenario: scenario.to_owned(),
-            seed,
-            start_ms,
-            ..Truth::default()
-        };
+        let truth = Truth::begun(scenario, seed, start_ms);
         SixthWater {
             habits,
             chart: Chart::at(dice.between(-50.0, 62.0), dice.between(-60.0, 60.0)),
@@ -137,13 +132,7 @@ impl SixthWater {
         self.field.step(STEP_S);
         if self.steps.is_multiple_of(10 * FIX_STEPS) {
             let air = self.field.at(Vec2::default(), self.t_s());
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: air.from_deg,
-                speed_kn: kn(air.speed_mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), air.from_deg, air.speed_mps, self.stream));
         }
     }
 
@@ -242,20 +231,11 @@ impl SixthWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let mut text = String::new();
-        for boat in &self.boats {
-            text += &format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = {CREW}\nrole = \"dinghy\"\n\
-                 class = {{ name = \"two-hander\", waterline_m = {1:.1} }}\n\n",
-                boat.id, boat.own.waterline_m
-            );
-        }
-        text += &format!(
-            "[[boat]]\nid = \"{}\"\nsource = \"{}\"\ncrew = 2\nrole = \"safety\"\n",
-            safety::ID,
-            safety::SOURCE
-        );
-        text
+        let dinghies = self
+            .boats
+            .iter()
+            .map(|boat| fleet_file::dinghy(&boat.id, CREW, "two-hander", boat.own.waterline_m));
+        dinghies.chain([fleet_file::safety(safety::ID, safety::SOURCE, 2)]).collect()
     }
 
     /// What really happened.

@@ -2,7 +2,7 @@
 
 use super::water::{LASTS_S, STEPS_PER_S, TenthWater};
 use crate::{
-    sentence,
+    fleet_file, sentence,
     truth::{BoatTruth, Truth},
     wide_area,
 };
@@ -42,17 +42,13 @@ impl TenthWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let craft = |id: &str, source: &str, role: &str| {
-            format!("[[boat]]\nid = \"{id}\"\nsource = \"{source}\"\ncrew = {CREW}\nrole = \"{role}\"\n")
-        };
-        let waterline_m = self.habits.hull.waterline_m;
-        let class = format!("class = {{ name = \"club boat\", waterline_m = {waterline_m:.1} }}\n\n");
-        let boats = self.boats.iter().map(|boat| {
-            let source = format!("phone-{}", boat.id);
-            craft(&boat.id, &source, "dinghy") + &class
-        });
-        let safety = self.safety.iter().map(|boat| craft(&boat.name, &boat.name, "safety") + "\n");
-        boats.chain(safety).collect()
+        let dinghies = self
+            .boats
+            .iter()
+            .map(|boat| fleet_file::dinghy(&boat.id, CREW, "club boat", self.habits.hull.waterline_m));
+        dinghies
+            .chain(self.safety.iter().map(|boat| fleet_file::safety(&boat.name, &boat.name, CREW)))
+            .collect()
     }
 
     /// What really happened.

@@ -14,9 +14,9 @@ use super::{
 use crate::{
     dice::Dice,
     notes::Noted,
-    plane::{Chart, kn},
+    plane::Chart,
     session::Line,
-    truth::{TRUTH_VERSION, Truth, WindTruth},
+    truth::{Truth, WindTruth},
     under_way::UnderWay,
 };
 
@@ -83,13 +83,7 @@ impl TenthWater {
             calls: Vec::new(),
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -125,13 +119,7 @@ impl TenthWater {
     fn note_the_wind(&mut self) {
         if self.steps.is_multiple_of(10 * STEPS_PER_S) {
             let (wind, stream) = (self.air.wind(), self.air.stream());
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: wind.from_deg,
-                speed_kn: kn(wind.mps),
-                stream_to_deg: stream.bearing_deg(),
-                stream_kn: kn(stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), wind.from_deg, wind.mps, stream));
         }
     }
 

@@ -21,10 +21,11 @@ mod tests;
 
 use crate::{
     dice::Dice,
-    plane::{Chart, Vec2, kn},
+    fleet_file,
+    plane::{Chart, Vec2},
     sentence,
     session::Line,
-    truth::{BoatTruth, TRUTH_VERSION, Truth, WindTruth},
+    truth::{BoatTruth, Truth, WindTruth},
     under_way::UnderWay,
     wide_area,
 };
@@ -97,13 +98,7 @@ impl ThirdWater {
             habits,
             dice,
             under_way: UnderWay::default(),
-            truth: Truth {
-                version: TRUTH_VERSION,
-                scenario: scenario.to_owned(),
-                seed,
-                start_ms,
-                ..Truth::default()
-            },
+            truth: Truth::begun(scenario, seed, start_ms),
         }
     }
 
@@ -138,13 +133,7 @@ impl ThirdWater {
         let t_s = self.t_s();
         let air = self.field.step(t_s, STEP_S);
         if t_s % 10.0 < STEP_S {
-            self.truth.wind.push(WindTruth {
-                t_ms: self.now_ms(),
-                from_deg: air.from_deg,
-                speed_kn: kn(air.mps),
-                stream_to_deg: self.stream.bearing_deg(),
-                stream_kn: kn(self.stream.length()),
-            });
+            self.truth.wind.push(WindTruth::of(self.now_ms(), air.from_deg, air.mps, self.stream));
         }
         air
     }
@@ -243,20 +232,10 @@ impl ThirdWater {
 
     /// `fleet.toml`.
     pub(crate) fn fleet_toml(&self) -> String {
-        let dinghies = self.boats.iter().map(|boat| {
-            format!(
-                "[[boat]]\nid = \"{0}\"\nsource = \"phone-{0}\"\ncrew = 2\nrole = \"dinghy\"\n\
-                 class = {{ name = \"two-hander\", waterline_m = 3.6 }}\n",
-                boat.id
-            )
-        });
-        let safeties = self.safeties.iter().map(|safety| {
-            format!(
-                "[[boat]]\nid = \"{}\"\nsource = \"{}\"\ncrew = 2\nrole = \"safety\"\n",
-                safety.id, safety.source
-            )
-        });
-        dinghies.chain(safeties).collect::<Vec<_>>().join("\n")
+        let dinghies = self.boats.iter().map(|boat| fleet_file::dinghy(&boat.id, 2, "two-hander", 3.6));
+        dinghies
+            .chain(self.safeties.iter().map(|safety| fleet_file::safety(safety.id, safety.source, 2)))
+            .collect()
     }
 
     /// What really happened.

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::*;
 use crate::{
+    plane::kn,
     session::Session,
     third::hull::{Hands, Hull},
     truth::Reason,
