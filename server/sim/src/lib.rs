@@ -35,6 +35,8 @@ mod site;
 mod sixth;
 mod tenth;
 mod third;
+#[cfg(test)]
+mod trial;
 mod truth;
 mod under_way;
 mod waters;

@@ -1,42 +1,21 @@
 //! What the eighth water promises: a truth that agrees with the motion. What it is held to: `tests/simple_rule.rs`.
 
-use std::collections::BTreeMap;
-
 use crate::{
     eighth::water::{EIGHTH_WATER, EighthWater},
     plane::kn,
+    trial::{self, START_MS, Speeds, mean, within},
     truth::{Reason, Truth},
 };
 
-const START_MS: i64 = 1_780_308_000_000;
-
-/// When, Unix ms, and how fast over the ground, kn, each second, by boat.
-type Speeds = BTreeMap<String, Vec<(i64, f64)>>;
-
-/// A whole session: the truth, the motion, the log.
+/// A whole session, with speeds over the ground.
 fn sailed(scenario: &'static str, seed: u64) -> (Truth, Speeds, Vec<String>) {
-    let mut water = EighthWater::new(scenario, seed, seed, START_MS);
-    let (mut speeds, mut lines) = (Speeds::new(), Vec::new());
-    let mut steps = 0;
-    while !water.is_over() {
-        lines.extend(water.step().into_iter().map(|line| line.text));
-        steps += 1;
-        if steps % 4 == 0 {
-            for boat in &water.boats {
-                let over_ground = kn((boat.through() + water.stream).length());
-                speeds.entry(boat.id.clone()).or_default().push((START_MS + steps * 250, over_ground));
-            }
-        }
-    }
-    (water.finish(), speeds, lines)
-}
-
-fn mean(of: &[f64]) -> f64 {
-    of.iter().sum::<f64>() / of.len().max(1) as f64
-}
-
-fn within(speeds: &[(i64, f64)], from_ms: i64, to_ms: i64) -> Vec<f64> {
-    speeds.iter().filter(|(at_ms, _)| (from_ms..to_ms).contains(at_ms)).map(|(_, kn)| *kn).collect()
+    trial::sailed(EighthWater::new(scenario, seed, seed, START_MS), 4, |water| {
+        water
+            .boats
+            .iter()
+            .map(|boat| (boat.id.clone(), kn((boat.through() + water.stream).length())))
+            .collect()
+    })
 }
 
 #[test]
@@ -67,7 +46,7 @@ fn a_capsized_hull_drifts_and_a_righted_boat_sails_on() {
             before.push(capsize.speed_before_kn);
             let righted_ms = capsize.righted_ms.unwrap_or(truth.end_ms);
             if righted_ms - capsize.start_ms > 30_000 {
-                over.push(mean(&within(own, capsize.start_ms + 15_000, righted_ms)));
+                over.push(mean(within(own, capsize.start_ms + 15_000, righted_ms)));
             }
             if let Some(sailing_ms) = capsize.sailing_ms {
                 assert!(sailing_ms > capsize.righted_ms.unwrap_or(i64::MAX));

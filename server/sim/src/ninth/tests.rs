@@ -5,39 +5,19 @@ use std::collections::BTreeMap;
 use crate::{
     ninth::water::{NINTH_WATER, NinthWater},
     plane::kn,
+    trial::{self, START_MS, Speeds, mean, within},
     truth::{Reason, Truth},
 };
 
-const START_MS: i64 = 1_780_308_000_000;
-
-/// When, Unix ms, and how fast over the ground, kn, each second, by boat.
-type Speeds = BTreeMap<String, Vec<(i64, f64)>>;
-
-/// A whole session: the truth, the motion, the log.
+/// A whole session, with speeds over the ground.
 fn sailed(scenario: &'static str, seed: u64) -> (Truth, Speeds, Vec<String>) {
-    let mut water = NinthWater::new(scenario, seed, seed, START_MS);
-    let (mut speeds, mut lines) = (Speeds::new(), Vec::new());
-    let mut steps = 0;
-    while !water.is_over() {
-        lines.extend(water.step().into_iter().map(|line| line.text));
-        steps += 1;
-        if steps % 4 == 0 {
-            for boat in &water.boats {
-                let over_ground = kn((boat.hull.way + water.day.stream).length());
-                speeds.entry(boat.id.clone()).or_default().push((START_MS + steps * 250, over_ground));
-            }
-        }
-    }
-    (water.finish(), speeds, lines)
-}
-
-fn mean(of: impl Iterator<Item = f64>) -> f64 {
-    let (sum, n) = of.fold((0.0, 0), |(sum, n), value| (sum + value, n + 1));
-    sum / f64::from(n.max(1))
-}
-
-fn within(speeds: &[(i64, f64)], from_ms: i64, to_ms: i64) -> impl Iterator<Item = f64> + '_ {
-    speeds.iter().filter(move |(at_ms, _)| from_ms <= *at_ms && *at_ms < to_ms).map(|(_, kn)| *kn)
+    trial::sailed(NinthWater::new(scenario, seed, seed, START_MS), 4, |water| {
+        water
+            .boats
+            .iter()
+            .map(|boat| (boat.id.clone(), kn((boat.hull.way + water.day.stream).length())))
+            .collect()
+    })
 }
 
 #[test]
@@ -72,7 +52,7 @@ fn a_capsized_hull_drifts_and_a_righted_boat_sails_on() {
     assert!(0 < quick && quick < all, "{quick} of {all} went over at once");
     // leeway.md: some 2 % of the wind, to which the stream comes.
     let fastest = over.iter().fold(0.0, |most: f64, kn| most.max(*kn));
-    let (over, after) = (mean(over.into_iter()), mean(after.into_iter()));
+    let (over, after) = (mean(over), mean(after));
     assert!(fastest < 1.2 && over < 0.6 && after > 0.9, "{over} kn, at most {fastest}, then {after}");
 }
 

@@ -5,42 +5,19 @@ use std::collections::BTreeMap;
 use crate::{
     plane::kn,
     seventh::water::{SEVENTH_WATER, SeventhWater},
+    trial::{self, START_MS, Speeds, mean, within},
     truth::{Reason, Truth},
 };
 
-const START_MS: i64 = 1_780_308_000_000;
-
-/// When, Unix ms, and how fast over the ground, kn, each second, by boat.
-type Speeds = BTreeMap<String, Vec<(i64, f64)>>;
-
-/// A whole session: the truth, the motion, the log.
+/// A whole session, with speeds over the ground.
 fn sailed(scenario: &'static str, seed: u64) -> (Truth, Speeds, Vec<String>) {
-    let mut water = SeventhWater::new(scenario, seed, seed, START_MS);
-    let (mut speeds, mut lines) = (Speeds::new(), Vec::new());
-    let mut steps = 0;
-    while !water.is_over() {
-        lines.extend(water.step().into_iter().map(|line| line.text));
-        steps += 1;
-        if steps % 4 == 0 {
-            for boat in &water.boats {
-                let over_ground = boat.through() + water.stream;
-                speeds
-                    .entry(boat.id.clone())
-                    .or_default()
-                    .push((START_MS + steps * 250, kn(over_ground.length())));
-            }
-        }
-    }
-    (water.finish(), speeds, lines)
-}
-
-fn mean(of: impl Iterator<Item = f64>) -> f64 {
-    let (sum, n) = of.fold((0.0, 0), |(sum, n), value| (sum + value, n + 1));
-    sum / f64::from(n.max(1))
-}
-
-fn within(speeds: &[(i64, f64)], from_ms: i64, to_ms: i64) -> impl Iterator<Item = f64> + '_ {
-    speeds.iter().filter(move |(at_ms, _)| from_ms <= *at_ms && *at_ms < to_ms).map(|(_, kn)| *kn)
+    trial::sailed(SeventhWater::new(scenario, seed, seed, START_MS), 4, |water| {
+        water
+            .boats
+            .iter()
+            .map(|boat| (boat.id.clone(), kn((boat.through() + water.stream).length())))
+            .collect()
+    })
 }
 
 #[test]
@@ -74,7 +51,7 @@ fn a_capsized_hull_is_slow_and_a_righted_boat_sails_on() {
     assert!(over.len() >= 8, "{} capsizes", over.len());
     let fast = over.iter().filter(|kn| **kn > 1.4).count();
     assert!(fast == 0, "{fast} hulls faster than any that was measured");
-    let (over, after, before) = [over, after, before].map(|all| mean(all.into_iter())).into();
+    let (over, after, before) = [over, after, before].map(mean).into();
     assert!(over < 0.75 && after > 1.2 && before > 1.2, "{before} then {over} then {after} kn");
 }
 
