@@ -200,7 +200,7 @@ impl Engine {
         {
             self.look(ix, effects);
         } else if matches!(update, Update::Held | Update::Frozen) {
-            craft.rules.on_heard(self.now);
+            craft.rules.on_heard(self.now, craft.transponder);
         }
     }
 

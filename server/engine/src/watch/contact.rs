@@ -53,6 +53,17 @@ const OFF_TABLE_REPORTS: u32 = 12;
 /// See [`OFF_TABLE_MS`]: a little less than 14 kn.
 pub const TABLE_MPS: f64 = 6.5;
 
+/// Who spoke.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Voice {
+    /// A transponder of hers, at a speed at which none is due more often than every 30 s.
+    Transponder,
+    /// A transponder of hers, faster than [`TABLE_MPS`] or at a speed that is not known.
+    FastTransponder,
+    /// Anything else.
+    Other,
+}
+
 /// What is believed of a boat's contact.
 ///
 /// ```text
@@ -93,22 +104,26 @@ pub struct Silence {
     /// Losses lately, each report in between forgiving a part of one.
     losses: f64,
     reports: u32,
-    /// Reports in a row that came sooner than a transponder's are due.
+    /// Reports of a transponder in a row, no other source between, that came sooner than they are due.
     off_table: u32,
 }
 
 impl Silence {
-    /// A report arrived; `fast`: she goes faster than [`TABLE_MPS`], or it is not known.
-    pub fn on_report(&mut self, now: Moment, fast: bool) {
+    /// A report arrived.
+    pub fn on_report(&mut self, now: Moment, voice: Voice) {
         let gap_ms = self.last.map(|last| now.ms_since(last));
         if gap_ms.is_some_and(|gap_ms| gap_ms < ONE_REPORT_MS) {
             return;
         }
         if let Some(gap_ms) = gap_ms {
             self.learn(gap_ms as f64);
-            if self.off_table < OFF_TABLE_REPORTS {
-                self.off_table = if gap_ms <= OFF_TABLE_MS && !fast { self.off_table + 1 } else { 0 };
-            }
+            self.off_table = match voice {
+                // A phone beside it says nothing of how often the transponder will speak alone.
+                Voice::Other => 0,
+                _ if self.off_table >= OFF_TABLE_REPORTS => OFF_TABLE_REPORTS,
+                Voice::Transponder if gap_ms <= OFF_TABLE_MS => self.off_table + 1,
+                Voice::Transponder | Voice::FastTransponder => 0,
+            };
         }
         self.last = Some(now);
         self.reports = self.reports.saturating_add(1);
@@ -195,12 +210,13 @@ mod tests {
     /// was lost and found, seconds.
     fn watch(at_ms: impl IntoIterator<Item = i64>, until_ms: i64, transponder: bool) -> Vec<(i64, bool)> {
         let mut silence = Silence::default();
+        let voice = if transponder { Voice::Transponder } else { Voice::Other };
         let mut reports = at_ms.into_iter().peekable();
         let mut lost = false;
         let mut told = Vec::new();
         for now in (0..=until_ms).step_by(1000) {
             while let Some(at) = reports.next_if(|at| *at <= now) {
-                silence.on_report(Moment(at), false);
+                silence.on_report(Moment(at), voice);
             }
             silence.on_tick(Moment(now), transponder);
             let is_lost = matches!(silence.state(), Contact::Lost { .. } | Contact::Back { .. });
@@ -287,8 +303,21 @@ mod tests {
     #[test]
     fn a_transponder_at_speed_proves_no_schedule_of_its_own() {
         let mut silence = Silence::default();
-        (0..60).for_each(|n| silence.on_report(Moment(n * 5_000), true));
+        (0..60).for_each(|n| silence.on_report(Moment(n * 5_000), Voice::FastTransponder));
         silence.on_tick(Moment(295_000 + 180_000), true);
+        assert_eq!(silence.state(), Contact::Heard);
+    }
+
+    #[test]
+    fn a_phone_beside_a_transponder_takes_none_of_its_patience() {
+        let mut silence = Silence::default();
+        for s in 0..120 {
+            let voice = if s % 30 == 0 { Voice::Transponder } else { Voice::Other };
+            silence.on_report(Moment(s * 1_000), voice);
+        }
+        // The phone falls silent, and the transponder of a boat at rest is due every three minutes.
+        silence.on_report(Moment(120_000), Voice::Transponder);
+        silence.on_tick(Moment(299_000), true);
         assert_eq!(silence.state(), Contact::Heard);
     }
 
@@ -296,7 +325,7 @@ mod tests {
     fn a_batch_that_was_held_up_is_one_report() {
         let mut silence = Silence::default();
         for at in (0..60).map(|s| s * 1000).chain((80_000..80_030).step_by(1)) {
-            silence.on_report(Moment(at), false);
+            silence.on_report(Moment(at), Voice::Other);
         }
         let usual_s = silence.usual_s().expect("many reports");
         assert!((0.9..3.0).contains(&usual_s), "{usual_s}");

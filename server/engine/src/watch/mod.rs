@@ -22,7 +22,7 @@ use crate::{
     venue::{Margin, Venue},
 };
 use approach::Approach;
-use contact::{Contact, Silence, TABLE_MPS};
+use contact::{Contact, Silence, TABLE_MPS, Voice};
 use doubled::Doubled;
 use leap::Leap;
 use line::{Clearance, Line, Over};
@@ -113,8 +113,15 @@ pub struct BoatRules {
 impl BoatRules {
     /// A fix was believed; `ctx.motion` is the motion after it.
     pub fn on_fix(&mut self, now: Moment, ctx: &Context, alerts: &mut Alerts) {
-        let fast = ctx.motion.is_none_or(|motion| motion.speed_mps() > TABLE_MPS);
-        self.silence.on_report(now, fast);
+        let at_ease = ctx.motion.is_some_and(|motion| motion.speed_mps() <= TABLE_MPS);
+        self.silence.on_report(
+            now,
+            match ctx.transponder {
+                true if at_ease => Voice::Transponder,
+                true => Voice::FastTransponder,
+                false => Voice::Other,
+            },
+        );
         let Some(motion) = ctx.motion else { return };
         self.leap.look(motion);
         self.watch_area(now, motion, ctx, alerts);
@@ -123,8 +130,8 @@ impl BoatRules {
 
     /// A report of hers came, whatever the track then makes of it: repeated, too old, or out of reach,
     /// it still shows that her feed lives.
-    pub fn on_heard(&mut self, now: Moment) {
-        self.silence.on_report(now, true);
+    pub fn on_heard(&mut self, now: Moment, transponder: bool) {
+        self.silence.on_report(now, if transponder { Voice::FastTransponder } else { Voice::Other });
     }
 
     /// A position came in her name, before it was judged or fused with others.
