@@ -100,11 +100,11 @@ impl Score {
 }
 
 /// Sails some of a water's sessions and holds the rule's figures there to those from elsewhere.
-fn hold(water: &str, from_seed: u64) {
+fn hold(water: &str, sessions: u64, from_seed: u64) {
     let scenarios = OtherWater::named(water).expect("a water of the list").scenarios;
     let mut score = Score::default();
     // Clubs and days differ: it takes some of them.
-    for (scenario, seed) in scenarios.iter().cycle().zip(from_seed..from_seed + 20) {
+    for (scenario, seed) in scenarios.iter().cycle().zip(from_seed..from_seed + sessions) {
         let mut session = Session::new(scenario, seed).expect("a scenario of the list");
         let lines: Vec<String> = session.by_ref().map(|line| line.text).collect();
         score.add(&session.truth(), &alerts(&lines));
@@ -149,25 +149,26 @@ fn hold(water: &str, from_seed: u64) {
 
 #[test]
 fn the_simple_rule_scores_on_the_seventh_water_what_it_scores_elsewhere() {
-    hold("seventh", 71_021);
+    hold("seventh", 20, 71_021);
 }
 
 #[test]
 fn the_simple_rule_scores_on_the_eighth_water_what_it_scores_elsewhere() {
-    hold("eighth", 81_021);
+    hold("eighth", 20, 81_021);
 }
 
 #[test]
 fn the_simple_rule_scores_on_the_ninth_water_what_it_scores_elsewhere() {
-    hold("ninth", 91_031);
+    hold("ninth", 20, 91_031);
 }
 
 #[test]
 fn the_simple_rule_scores_on_the_tenth_water_what_it_scores_elsewhere() {
-    hold("tenth", 101_231);
+    // Every session is a world of its own there: it takes more of them.
+    hold("tenth", 60, 101_031);
 }
 
 #[test]
 fn the_simple_rule_scores_on_the_eleventh_water_what_it_scores_elsewhere() {
-    hold("eleventh", 111_021);
+    hold("eleventh", 20, 111_021);
 }

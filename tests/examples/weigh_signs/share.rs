@@ -52,9 +52,9 @@ impl Share {
 
 const FIRST: &str = "first";
 
-/// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, held to the same, less,
-/// for its boats are all alike, and the first half as much: it alone has shores, launches and landings. The ninth was
-/// let in a little: with as much of it as of those, the first, the sixth and the seventh were told worse.
+/// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, the tenth and the eleventh,
+/// held to the same, less, and the first half as much: it alone has shores, launches and landings. The ninth has a smaller
+/// share: with as much of it as of the seventh, the first, the sixth and the seventh were told worse.
 pub const SHARES: [Share; 11] = [
     share(FIRST, 2, &["light", "moderate", "fresh", "squall"], (1, 3)).with_boats(2),
     share("second", 8, &["second-still", "second-stream"], (2, 2)),
