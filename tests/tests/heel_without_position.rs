@@ -1,4 +1,5 @@
-//! A phone that feels the heel and sees no sky: under a thwart, in a locker, under the boat.
+//! A phone that feels the heel and sees no sky: under a thwart, in a locker, under the boat; and one on a boat that is
+//! not yet counted as out.
 
 use dunlin_engine::{
     Engine, Setup,
@@ -7,6 +8,7 @@ use dunlin_engine::{
     input::{Command, HandMark, Input, Report},
     moment::{FixTime, Moment},
     units::{Bearing, Position},
+    venue::{Site, Zone, ZoneKind},
 };
 
 const BEGAN: i64 = 1_780_308_000_000;
@@ -87,4 +89,57 @@ fn a_boat_that_lost_her_position_and_heels_as_boats_do_is_not_told_of() {
     let reports = [[(10.0, true); 60].as_slice(), &[(35.0, false); 20]].concat();
     let told = told(&reports);
     assert!(!told.iter().any(|(_, kind, ..)| *kind == AlertKind::Capsize), "{told:?}");
+}
+
+/// Runs a boat from a beach that reaches 60 m into the water: she lies in it, moves off by `way_m` in 20 s, then lies on
+/// her side for a minute. Gives the capsize alerts told: seconds since she went over, level, first words.
+fn told_off_the_beach(way_m: f64) -> Vec<(i64, Level, String)> {
+    let at = |north_m: f64, east_m: f64| Position::new(50.0 + north_m / 111_195.0, -5.0 + east_m / 71_475.0);
+    let corners = [(-10.0, -50.0), (-10.0, 50.0), (60.0, 50.0), (60.0, -50.0), (-10.0, -50.0)];
+    let ring: Option<Vec<Position>> = corners.into_iter().map(|(north_m, east_m)| at(north_m, east_m)).collect();
+    let polygons = vec![vec![ring.expect("on the earth")]];
+    let landing = Zone { kind: ZoneKind::Landing, name: "beach".to_owned(), polygons };
+    let site = Site { zones: vec![landing], marks: Vec::new() };
+    let mut engine = Engine::new(Setup { site, ..setup() });
+    let mut told = Vec::new();
+    for second in 1..=140 {
+        let moved = ((second - 60) as f64 / 20.0).clamp(0.0, 1.0);
+        let speed_mps = if (60..80).contains(&second) { way_m / 20.0 } else { 0.0 };
+        let report = Report {
+            taken: FixTime(BEGAN + second * 1_000),
+            position: at(way_m * moved, 0.0),
+            accuracy_m: Some(4.0),
+            speed_mps: Some(speed_mps),
+            course: Bearing::from_degrees_true(0.0),
+            heading: None,
+            heel_deg: Some(if second < 80 { 5.0 } else { 100.0 }),
+            battery_pct: None,
+            help: None,
+        };
+        let input = Input::Report { source: "phone:07".to_owned(), report };
+        for effect in engine.on(Moment(BEGAN + second * 1_000), input) {
+            if let Effect::Alert(change) = effect
+                && change.alert.kind == AlertKind::Capsize
+            {
+                let words = change.alert.evidence.first().cloned().unwrap_or_default();
+                told.push((second - 80, change.alert.level, words));
+            }
+        }
+    }
+    told
+}
+
+#[test]
+fn a_boat_that_goes_over_before_she_counts_as_out_is_told_of() {
+    let told = told_off_the_beach(22.0);
+    let (second, level, words) = told.first().unwrap_or_else(|| panic!("a caution at least"));
+    assert!((8..=10).contains(second) && *level == Level::Caution, "{told:?}");
+    assert!(words.starts_with("heel 100 deg for "), "{words}");
+    let grown = told.iter().find(|(_, level, _)| *level == Level::Warning);
+    assert!(grown.is_some_and(|(second, ..)| (30..=32).contains(second)), "{told:?}");
+}
+
+#[test]
+fn a_boat_that_is_laid_on_her_side_where_she_lay_ashore_is_not() {
+    assert_eq!(told_off_the_beach(0.0), Vec::new());
 }

@@ -15,7 +15,7 @@ use crate::{
     sailing::{Customs, MarkAt},
     tally::Tally,
     tracks::{Motion, Plane, Update},
-    units::Position,
+    units::{Local, Position},
     venue::{Site, Venue},
     watch::{
         declared::{self, BeaconWord, Beacons},
@@ -258,7 +258,7 @@ impl Engine {
             effects.extend(self.tally.on_fix(self.now, ix, &motion, &self.venue).map(Effect::Tally));
         }
         if craft.boat.role == Role::Dinghy {
-            let afloat = self.tally.standing(ix).is_afloat();
+            let out = out(&self.tally, &self.venue, ix, Some(motion.position));
             let under_sail = craft.may_sail();
             for manoeuvre in craft.sailing.see(&motion, self.wind.water_wind(), under_sail) {
                 if manoeuvre.turn == Turn::Gybe {
@@ -270,12 +270,12 @@ impl Engine {
                 let rounded = craft.roundings.see(&motion, &self.marks, &mut self.customs);
                 effects.extend(rounded.into_iter().map(Effect::Rounding));
                 self.wind.sailed(self.now, ix, &motion);
-                if afloat && !inshore {
+                if out == Out::Yes && !inshore {
                     self.wind.carried(self.now, ix, &motion);
                 }
             }
             craft.conditions.on_fix(self.now, &craft.track, &around);
-            claim_capsize(self.now, craft, || around.landing_m, afloat, &mut self.alerts);
+            claim_capsize(self.now, craft, || around.landing_m, out, &mut self.alerts);
         }
         if let (Role::Safety, Some(source), false) = (craft.boat.role, craft.track.source(), inshore) {
             self.wind.patrolled(self.now, &source.0, &motion);
@@ -296,11 +296,11 @@ impl Engine {
             let around = is_silent.then(|| self.surroundings(ix));
             let craft = &mut self.crafts[at];
             if craft.boat.role == Role::Dinghy {
-                let afloat = self.tally.standing(ix).is_afloat();
                 craft.conditions.on_tick(self.now, &craft.track, around.as_ref());
                 let position = craft.track.motion().map(|motion| motion.position);
+                let out = out(&self.tally, &self.venue, ix, position);
                 let landing_m = || self.venue.landing_distance_m(position?);
-                claim_capsize(self.now, craft, landing_m, afloat, &mut self.alerts);
+                claim_capsize(self.now, craft, landing_m, out, &mut self.alerts);
             }
             let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
             rules.on_tick(self.now, &ctx, &mut self.alerts);
@@ -414,25 +414,48 @@ impl Engine {
     }
 }
 
+/// Whether a boat is out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Out {
+    /// She is.
+    Yes,
+    /// She counts as ashore, has moved from where she lay, and is not on land.
+    Leaving,
+    /// She is ashore.
+    No,
+}
+
+fn out(tally: &Tally, venue: &Venue, boat: BoatIx, position: Option<Local>) -> Out {
+    if tally.standing(boat).is_afloat() {
+        return Out::Yes;
+    }
+    let off_land = position.is_some_and(|at| !venue.on_shore(at));
+    if off_land && tally.is_stirring(boat) { Out::Leaving } else { Out::No }
+}
+
 /// Hands the belief's wish to the alerts, and what her heel says by itself where that is more.
 fn claim_capsize(
     now: Moment,
     craft: &Craft,
     landing_m: impl FnOnce() -> Option<f64>,
-    afloat: bool,
+    out: Out,
     alerts: &mut Alerts,
 ) {
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
     let motion = craft.track.motion();
-    if let Some(lying) = craft.heel_alone.lying(now, motion).filter(|_| afloat)
+    if let Some(lying) = craft.heel_alone.lying(now, motion).filter(|_| out == Out::Yes)
         && craft.conditions.wanted().is_none_or(|wanted| wanted.level < Level::Warning)
     {
         // How probable is not said: that she was not carried about is not known without positions.
         let claim = Claim { level: Level::Warning, began: lying.since, confidence: None };
         return alerts.hold(now, topic, claim, || lying.words(now, motion));
     }
+    if let Some(lying) = craft.heel_alone.over(now).filter(|_| out == Out::Leaving) {
+        let claim = Claim { level: lying.level_off_the_beach(), began: lying.since, confidence: None };
+        return alerts.hold(now, topic, claim, || lying.words_off_the_beach());
+    }
     match craft.conditions.wanted() {
-        Some(wanted) if afloat => {
+        Some(wanted) if out == Out::Yes => {
             // Boats stop, swing and are walked about where they come ashore: there, motion alone,
             // however plain, is worth a look and no more. A heel that was felt is still believed.
             let at_landing = landing_m().is_some_and(|landing_m| landing_m < LANDING_REACH_M);

@@ -1,9 +1,11 @@
 //! Heel without a position: a phone under a thwart, or under a boat, feels how she lies and sees no sky.
 //!
 //! Where positions come, what she is doing is weighed from both (`conditions`). Where they do not, a heel
-//! past 75 degrees that lasts is near proof by itself; all that is missing is where.
+//! past 75 degrees that lasts is near proof by itself; all that is missing is where. So it is of a boat that
+//! left the beach a moment ago and is not yet counted as out: nothing is weighed of her motion there.
 
 use crate::{
+    effect::Level,
     moment::Moment,
     tracks::Motion,
     watch::words::{duration, making},
@@ -15,6 +17,10 @@ pub const ON_HER_SIDE_DEG: f64 = 75.0;
 
 /// Below this she is up again, degrees.
 const UPRIGHT_DEG: f64 = 45.0;
+
+/// Of a boat that counts as ashore it is worth a warning after so long, ms: she may be lifted or laid over by those
+/// who launch her (our choice).
+const LASTS_ASHORE_MS: i64 = 30_000;
 
 /// How long the heel has to last, ms: a knockdown or a phone dropped and picked up is over sooner
 /// (our choice).
@@ -77,11 +83,15 @@ impl HeelAlone {
     /// Whether she lies on her side as far as heel alone can tell; `None` while positions come, which
     /// tell more. Silence afterwards proves nothing better: it stands until she is felt upright or seen.
     pub fn lying(&self, now: Moment, motion: Option<&Motion>) -> Option<Lying> {
+        self.over(now).filter(|_| motion.is_none_or(|motion| is_old(now, motion)))
+    }
+
+    /// Whether she has lain on her side for some seconds, wherever she is.
+    pub fn over(&self, now: Moment) -> Option<Lying> {
         let ((told, heel_deg), since) = (self.newest?, self.over_since?);
         let is_loose = self.loose.is_some_and(|at| now.ms_since(at) < LOOSE_MS);
         let has_lasted = told.ms_since(since) >= LASTS_MS;
-        let is_unseen = motion.is_none_or(|motion| is_old(now, motion));
-        (has_lasted && is_unseen && !is_loose).then_some(Lying { since, heel_deg, told })
+        (has_lasted && !is_loose).then_some(Lying { since, heel_deg, told })
     }
 }
 
@@ -90,6 +100,19 @@ fn is_old(now: Moment, motion: &Motion) -> bool {
 }
 
 impl Lying {
+    /// What it is worth of a boat that counts as ashore and has moved from where she lay.
+    pub fn level_off_the_beach(&self) -> Level {
+        let is_long = self.told.ms_since(self.since) >= LASTS_ASHORE_MS;
+        if is_long { Level::Warning } else { Level::Caution }
+    }
+
+    /// The same in words.
+    pub fn words_off_the_beach(&self) -> Vec<String> {
+        let lasted = duration(self.told, self.since);
+        let heel = format!("heel {:.0} deg for {lasted}", self.heel_deg);
+        vec![heel, "not yet counted as out, but moved from where she lay".to_owned()]
+    }
+
     /// In words, most telling first.
     pub fn words(&self, now: Moment, motion: Option<&Motion>) -> Vec<String> {
         let lasted = duration(self.told, self.since);
