@@ -96,7 +96,8 @@ fn a_boat_that_lost_her_position_and_heels_as_boats_do_is_not_told_of() {
 fn told_off_the_beach(way_m: f64) -> Vec<(i64, Level, String)> {
     let at = |north_m: f64, east_m: f64| Position::new(50.0 + north_m / 111_195.0, -5.0 + east_m / 71_475.0);
     let corners = [(-10.0, -50.0), (-10.0, 50.0), (60.0, 50.0), (60.0, -50.0), (-10.0, -50.0)];
-    let ring: Option<Vec<Position>> = corners.into_iter().map(|(north_m, east_m)| at(north_m, east_m)).collect();
+    let ring: Option<Vec<Position>> =
+        corners.into_iter().map(|(north_m, east_m)| at(north_m, east_m)).collect();
     let polygons = vec![vec![ring.expect("on the earth")]];
     let landing = Zone { kind: ZoneKind::Landing, name: "beach".to_owned(), polygons };
     let site = Site { zones: vec![landing], marks: Vec::new() };

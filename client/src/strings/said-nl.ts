@@ -25,6 +25,10 @@ export const saidNl: SaidTable = {
     ["heel {n} deg for {t}", "{t} lang helling {n}°"],
     ["no position for {t}", "{t} geen positie"],
     ["no position yet: where she is, is not known", "nog geen positie: waar zij is, is onbekend"],
+    [
+      "not yet counted as out, but moved from where she lay",
+      "telt nog niet als op het water, maar is van haar plek weg",
+    ],
     ["no position for {t}, though her feed still speaks", "{t} geen positie, al meldt haar toestel zich wel"],
     ["{n} kn to {n2} kn in {n3} s", "van {n} naar {n2} kn in {n3} s"],
     ["lying still for {n} s", "ligt {n} s stil"],
