@@ -7,7 +7,7 @@ use std::thread;
 
 use dunlin_engine::conditions::SIGN_NAMES;
 
-use super::{pairs::spot, rows::Row};
+use super::rows::Row;
 
 /// Quantiles at which the lines may bend.
 pub const QUANTILES: [f64; 7] = [0.01, 0.1, 0.25, 0.5, 0.75, 0.9, 0.99];
@@ -44,6 +44,19 @@ const FALLS: [&str; 9] =
 const WRONG_WAY: f64 = 1e5;
 /// Newton steps; it settles in some ten, as the wrong ways are found.
 const STEPS: usize = 14;
+
+/// Where a value lies: the line below and the share of the way to the next; beyond the last line if not known.
+pub fn spot(lines: &[f64], value: f64) -> (usize, f64) {
+    if value.is_nan() || lines.is_empty() {
+        return (lines.len(), 0.0);
+    }
+    let last = lines.len() - 1;
+    let value = value.clamp(lines[0], lines[last]);
+    let low = lines.partition_point(|&line| line <= value).saturating_sub(1);
+    let high = (low + 1).min(last);
+    let span = lines[high] - lines[low];
+    (low, if span > 0.0 { (value - lines[low]) / span } else { 0.0 })
+}
 
 /// Where a row's values fall on the lines: index and share of each coefficient touched.
 fn touched(row: &Row, lines: &[Vec<f64>], out: &mut Vec<(usize, f64)>) {

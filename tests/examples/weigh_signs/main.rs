@@ -7,7 +7,7 @@
 //! ```
 //!
 //! `sail` keeps the seconds to fit on in files, `fit` weighs each sign by itself (`lines.rs`) and what is left over
-//! in pairs of signs (`pairs.rs`), `unseen` tells how much of each of these waters is told by a fit on all others.
+//! in trees of questions (`trees.rs`) or pairs of signs (`pairs.rs`), `unseen` tells how much of each of these waters is told by a fit on all others.
 
 mod lines;
 mod pairs;
@@ -15,6 +15,7 @@ mod print;
 mod rows;
 mod sail;
 mod share;
+mod trees;
 mod unseen;
 
 use std::{env, io, path::Path};
@@ -52,7 +53,7 @@ fn fit(dir: &Path, scale: &str) -> io::Result<()> {
     for share in &SHARES {
         match scale {
             "blind" => rows.extend(share.blind(dir)?),
-            _ if share.has_senses() => rows.extend(rows::read(&share.file(dir, scale), 1, 1)?),
+            _ if share.has_senses() => rows.extend(share.rows(dir, scale, (1, 1))?),
             _ => (),
         }
     }

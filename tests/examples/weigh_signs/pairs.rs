@@ -8,10 +8,13 @@ use std::thread;
 
 use dunlin_engine::conditions::SIGNS;
 
-use super::rows::Row;
+use super::{
+    lines::spot,
+    rows::{Row, quantiles},
+};
 
 /// So many pairs have a table.
-const PAIRS: usize = 360;
+const PAIRS: usize = 60;
 /// Quantiles at which the tables have lines.
 const LINES: [f64; 5] = [0.03, 0.2, 0.5, 0.8, 0.97];
 /// Quantiles between the classes by which pairs are ranked.
@@ -29,19 +32,6 @@ pub struct Tables {
     pub lines: Vec<Vec<f64>>,
     /// Two signs, and ln odds row by row; a line more each way for a sign that is not known.
     pub pairs: Vec<((usize, usize), Vec<f64>)>,
-}
-
-impl Tables {
-    /// What they say of a row beyond its signs one by one.
-    pub fn ln_odds(&self, row: &Row) -> f64 {
-        let of = |((a, b), values): &((usize, usize), Vec<f64>)| -> f64 {
-            touch(row, &self.lines, &[(*a, *b)], &[0])
-                .iter()
-                .map(|&(ix, by)| values[usize::from(ix)] * f64::from(by))
-                .sum()
-        };
-        self.pairs.iter().map(of).sum()
-    }
 }
 
 /// Fits them to what is left over by `alone`, the ln odds of each row by its signs one by one.
@@ -67,18 +57,6 @@ pub fn fit(rows: &[Row], alone: &[f64]) -> Tables {
         .map(|(sign, lines)| if in_a_pair(sign) { lines } else { Vec::new() })
         .collect();
     Tables { lines, pairs }
-}
-
-/// The values of a sign at these quantiles, ascending, none twice.
-pub fn quantiles(rows: &[Row], sign: usize, of: &[f64]) -> Vec<f64> {
-    let mut values: Vec<f64> =
-        rows.iter().map(|row| row.value(sign)).filter(|value| value.is_finite()).collect();
-    values.sort_by(f64::total_cmp);
-    let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
-    let mut found: Vec<f64> =
-        of.iter().filter_map(|&q| at(q)).map(|value| (value * 1e3).round() / 1e3).collect();
-    found.dedup();
-    found
 }
 
 fn chance(ln_odds: f64) -> f64 {
@@ -120,19 +98,6 @@ fn rank(rows: &[Row], alone: &[f64]) -> Vec<(usize, usize)> {
     }
     gains.sort_by(|x, y| y.0.total_cmp(&x.0));
     gains.into_iter().take(PAIRS).map(|(_, pair)| pair).collect()
-}
-
-/// Where a value lies: the line below and the share of the way to the next; beyond the last line if not known.
-pub fn spot(lines: &[f64], value: f64) -> (usize, f64) {
-    if value.is_nan() || lines.is_empty() {
-        return (lines.len(), 0.0);
-    }
-    let last = lines.len() - 1;
-    let value = value.clamp(lines[0], lines[last]);
-    let low = lines.partition_point(|&line| line <= value).saturating_sub(1);
-    let high = (low + 1).min(last);
-    let span = lines[high] - lines[low];
-    (low, if span > 0.0 { (value - lines[low]) / span } else { 0.0 })
 }
 
 /// Which values of the tables a row touches, and by how much.

@@ -47,3 +47,15 @@ pub fn read(path: &Path, one_in: usize, times: usize) -> io::Result<Vec<Row>> {
     });
     Ok(rows.flat_map(|row| std::iter::repeat_n(row, times)).collect())
 }
+
+/// The values of a sign at these quantiles, ascending, none twice.
+pub fn quantiles(rows: &[Row], sign: usize, of: &[f64]) -> Vec<f64> {
+    let mut values: Vec<f64> =
+        rows.iter().map(|row| row.value(sign)).filter(|value| value.is_finite()).collect();
+    values.sort_by(f64::total_cmp);
+    let at = |q: f64| values.get((q * (values.len().max(1) - 1) as f64) as usize).copied();
+    let mut found: Vec<f64> =
+        of.iter().filter_map(|&q| at(q)).map(|value| (value * 1e3).round() / 1e3).collect();
+    found.dedup();
+    found
+}

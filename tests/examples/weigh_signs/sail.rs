@@ -14,7 +14,7 @@ use dunlin_sim::{Session, Truth};
 
 use super::{
     rows::{self, Row},
-    share::Share,
+    share::{PARTS, Share},
 };
 
 /// Neighbouring seconds say the same: one in so many is kept where no heel is told, of a fleet and of a boat that is
@@ -33,9 +33,9 @@ struct Work {
 }
 
 /// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
-fn work(share: &Share) -> Vec<Work> {
+fn work(share: &Share, part: usize) -> Vec<Work> {
     let mut all = Vec::new();
-    let sessions = share.sessions();
+    let sessions = share.sessions(part);
     all.extend(sessions.iter().map(|&(scenario, seed)| Work { scenario, seed, alone: None }));
     for &(scenario, seed) in sessions.iter().filter(|(scenario, _)| share.alone.contains(scenario)) {
         let boat = |n: u64| Some(((seed + 4 * n) % NUMBERED) as usize);
@@ -55,10 +55,16 @@ struct Kept {
     sparse: Vec<Row>,
 }
 
-/// Sails them on both cores and writes what is kept: a file for each kind of second.
+/// Sails what is not in files yet.
 pub fn sail_all(share: &Share, to: &Path) -> io::Result<()> {
-    let work = work(share);
-    let parts: Vec<Kept> = thread::scope(|scope| {
+    let missing = (0..PARTS).filter(|part| !share.file(to, "alone", *part).exists());
+    missing.into_iter().try_for_each(|part| sail_part(share, part, to))
+}
+
+/// Sails them on both cores and writes what is kept: a file for each kind of second.
+fn sail_part(share: &Share, part: usize, to: &Path) -> io::Result<()> {
+    let work = work(share, part);
+    let runs: Vec<Kept> = thread::scope(|scope| {
         let work = &work;
         let runs = [0, 1].map(|first| {
             scope.spawn(move || {
@@ -70,17 +76,16 @@ pub fn sail_all(share: &Share, to: &Path) -> io::Result<()> {
         runs.into_iter().map(|run| run.join().expect("a session runs to its end")).collect()
     });
     let write = |kind: &str, of: fn(&Kept) -> &Vec<Row>| {
-        let rows: Vec<Row> = parts.iter().flat_map(of).cloned().collect();
+        let rows: Vec<Row> = runs.iter().flat_map(of).cloned().collect();
         eprintln!("{}, {kind}: {} seconds of {} sessions", share.water, rows.len(), work.len());
-        rows::write(&share.file(to, kind), &rows)
+        rows::write(&share.file(to, kind, part), &rows)
     };
     write("blind", |kept| &kept.blind)?;
-    write("alone", |kept| &kept.alone)?;
     if share.has_senses() {
         write("felt", |kept| &kept.felt)?;
         write("sparse", |kept| &kept.sparse)?;
     }
-    Ok(())
+    write("alone", |kept| &kept.alone)
 }
 
 /// One session through the engine: the seconds taken of those in which a boat afloat has lost her way.

@@ -29,26 +29,40 @@ impl Share {
         self.water == FIRST
     }
 
-    /// Scenario and seed of each session.
-    pub fn sessions(&self) -> Vec<(&'static str, u64)> {
-        if self.water == FIRST {
-            return sessions(Season::Fitting);
-        }
-        OtherWater::named(self.water).map(|water| water.sessions(Season::Fitting)).unwrap_or_default()
+    /// Scenario and seed of each session of one part of the seeds.
+    pub fn sessions(&self, part: usize) -> Vec<(&'static str, u64)> {
+        let all = match OtherWater::named(self.water) {
+            Some(water) => water.sessions(Season::Fitting),
+            None => sessions(Season::Fitting),
+        };
+        let each = all.len() / PARTS;
+        all.into_iter().skip(part * each).take(each).collect()
     }
 
     /// The file of its rows of a kind.
-    pub fn file(&self, dir: &Path, kind: &str) -> PathBuf {
-        dir.join(format!("{}-{kind}.rows", self.water))
+    pub fn file(&self, dir: &Path, kind: &str, part: usize) -> PathBuf {
+        dir.join(format!("{}-{kind}-{}.rows", self.water, part + 1))
+    }
+
+    /// Its rows of a kind: one in `one_in`, each so many `times`.
+    pub fn rows(&self, dir: &Path, kind: &str, (one_in, times): (usize, usize)) -> io::Result<Vec<Row>> {
+        let mut all = Vec::new();
+        for part in 0..PARTS {
+            all.extend(rows::read(&self.file(dir, kind, part), one_in, times)?);
+        }
+        Ok(all)
     }
 
     /// Its rows without heel.
     pub fn blind(&self, dir: &Path) -> io::Result<Vec<Row>> {
-        let mut all = rows::read(&self.file(dir, "blind"), self.one_in, 1)?;
-        all.extend(rows::read(&self.file(dir, "alone"), self.alone_counts.0, self.alone_counts.1)?);
+        let mut all = self.rows(dir, "blind", (self.one_in, 1))?;
+        all.extend(self.rows(dir, "alone", self.alone_counts)?);
         Ok(all)
     }
 }
+
+/// The seeds are sailed in so many parts, each to files of its own.
+pub const PARTS: usize = 2;
 
 const FIRST: &str = "first";
 
@@ -56,17 +70,17 @@ const FIRST: &str = "first";
 /// held to the same, less, and the first half as much: it alone has shores, launches and landings. The ninth has a smaller
 /// share: with as much of it as of the seventh, the first, the sixth and the seventh were told worse.
 pub const SHARES: [Share; 11] = [
-    share(FIRST, 2, &["light", "moderate", "fresh", "squall"], (1, 3)).with_boats(2),
-    share("second", 8, &["second-still", "second-stream"], (2, 2)),
-    share("third", 6, &["third-gusty", "third-stream"], (2, 1)),
-    share("fourth", 6, &["fourth-heavy", "fourth-light", "fourth-stream"], (2, 1)),
-    share("fifth", 4, &["fifth-inland", "fifth-tidal"], (2, 2)),
-    share("sixth", 2, &["sixth-steady", "sixth-stream"], (2, 2)),
-    share("seventh", 1, &["seventh-trade", "seventh-stream"], (2, 3)),
-    share("eighth", 2, &["eighth-plain", "eighth-tide"], (2, 3)),
-    share("ninth", 3, &["ninth-basin", "ninth-ebb"], (2, 1)),
-    share("tenth", 2, &["tenth-any", "tenth-contrary"], (2, 3)),
-    share("eleventh", 2, &["eleventh-fair", "eleventh-ebb"], (2, 3)),
+    share(FIRST, 4, &["light", "moderate", "fresh", "squall"], (2, 3)).with_boats(2),
+    share("second", 16, &["second-still", "second-stream"], (4, 2)),
+    share("third", 12, &["third-gusty", "third-stream"], (4, 1)),
+    share("fourth", 12, &["fourth-heavy", "fourth-light", "fourth-stream"], (4, 1)),
+    share("fifth", 8, &["fifth-inland", "fifth-tidal"], (4, 2)),
+    share("sixth", 4, &["sixth-steady", "sixth-stream"], (4, 2)),
+    share("seventh", 2, &["seventh-trade", "seventh-stream"], (4, 3)),
+    share("eighth", 4, &["eighth-plain", "eighth-tide"], (4, 3)),
+    share("ninth", 6, &["ninth-basin", "ninth-ebb"], (4, 1)),
+    share("tenth", 4, &["tenth-any", "tenth-contrary"], (4, 3)),
+    share("eleventh", 4, &["eleventh-fair", "eleventh-ebb"], (4, 3)),
 ];
 
 const fn share(

@@ -6,8 +6,8 @@ use dunlin_engine::conditions::SIGNS;
 
 use super::{
     lines::{self, QUANTILES},
-    pairs::quantiles,
-    print, rows,
+    print,
+    rows::quantiles,
     share::{SHARES, Share},
 };
 
@@ -15,7 +15,7 @@ use super::{
 const ALSO: f64 = 0.01;
 
 /// Fits on all other waters and prints which part of the capsized seconds of this one has odds that only one in a
-/// hundred of its other seconds has: by the signs one by one, and with the pairs.
+/// hundred of its other seconds has: by the signs one by one, and with the trees.
 pub fn tell(share: &Share, dir: &Path) -> io::Result<()> {
     let mut known = Vec::new();
     for other in SHARES.iter().filter(|other| other.water != share.water) {
@@ -23,15 +23,15 @@ pub fn tell(share: &Share, dir: &Path) -> io::Result<()> {
     }
     let knots: Vec<Vec<f64>> = (0..SIGNS).map(|sign| quantiles(&known, sign, &QUANTILES)).collect();
     let weights = lines::fit(&known, &knots);
-    let tables = print::fit_pairs(known, &knots, &weights);
-    let rows = rows::read(&share.file(dir, "blind"), 1, 1)?;
+    let trees = print::fit_trees(&known, &knots, &weights);
+    let rows = share.rows(dir, "blind", (1, 1))?;
     let (mut alone, mut both) = (Told::default(), Told::default());
     for row in &rows {
         let odds = lines::ln_odds(row, &knots, &weights);
         alone.add(row.capsized, odds);
-        both.add(row.capsized, odds + tables.ln_odds(row));
+        both.add(row.capsized, odds + trees.ln_odds(row));
     }
-    println!("{}: by lines {:.3}, with pairs {:.3}", share.water, alone.share(), both.share());
+    println!("{}: by lines {:.3}, with trees {:.3}", share.water, alone.share(), both.share());
     Ok(())
 }
 

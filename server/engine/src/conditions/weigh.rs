@@ -3,8 +3,9 @@
 //! An additive model (weights of evidence, Good 1950; fitted as a penalised logistic regression,
 //! Eilers and Marx 1996): the weight of a sign is a broken line over its value, held beyond its
 //! ends, so that no reading outside what was ever seen can shout. Unknown signs have a weight too.
-//! What two signs say together and neither alone is a small table over both (an additive model with
-//! pairs: Lou, Caruana, Gehrke and Hooker 2013).
+//! What several signs say together and none alone is said by trees of questions (gradient boosting, Friedman
+//! 2001), each a little; where less was seen, by small tables over two of them (an additive model with pairs: Lou,
+//! Caruana, Gehrke and Hooker 2013).
 
 use super::{
     signs::{SIGNS, Sense, StopSeen},
@@ -48,10 +49,64 @@ pub(crate) struct Scale {
     pub before: f64,
     /// In the order of the signs' names.
     pub weights: &'static [Weight],
-    /// For each sign the values at which the tables of pairs have a line, ascending; empty: in no pair.
-    pub lines: &'static [&'static [f64]],
-    /// What pairs of signs say together.
-    pub pairs: &'static [Pair],
+    /// What several signs say together.
+    pub together: Together,
+}
+
+/// What signs say together and none alone.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Together {
+    /// Nothing: too little was seen to learn it.
+    Nothing,
+    /// Tables over two signs each.
+    Pairs {
+        /// For each sign the values at which the tables have a line, ascending; empty: in no pair.
+        lines: &'static [&'static [f64]],
+        /// The tables.
+        pairs: &'static [Pair],
+    },
+    /// Trees of questions.
+    Trees {
+        /// For each sign the values between its classes, ascending.
+        bounds: &'static [&'static [f64]],
+        /// The trees.
+        trees: &'static [Tree],
+    },
+}
+
+/// What several signs say together beyond what each says alone: one question after the other, each about the class of
+/// one sign.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Tree {
+    /// A sign by its place among the names, the last class that goes the first way, and where each of the two ways
+    /// leads: to a question further down, or from [`ENDS_FROM`] on to an end.
+    pub asks: &'static [[u8; 4]],
+    /// ln odds at each end, in thousandths.
+    pub says: &'static [i16],
+}
+
+/// Numbers from this on are ends.
+const ENDS_FROM: u8 = 128;
+
+/// 0: not known; else one more than the bounds at or below it.
+fn class(bounds: &[f64], value: f64) -> u8 {
+    let below = bounds.partition_point(|&bound| bound <= value);
+    if value.is_nan() { 0 } else { u8::try_from(below + 1).unwrap_or(u8::MAX) }
+}
+
+impl Tree {
+    /// What it says where signs have these classes; each sign that is asked is told with `asked`.
+    fn at(&self, classes: &[u8; SIGNS], mut asked: impl FnMut(usize)) -> f64 {
+        let mut next = 0;
+        // Every answer leads further down, so this ends.
+        while let Some(&[sign, last, first, second]) = self.asks.get(usize::from(next)) {
+            let sign = usize::from(sign);
+            asked(sign);
+            next = if classes.get(sign).is_some_and(|class| *class <= last) { first } else { second };
+        }
+        let end = usize::from(next.saturating_sub(ENDS_FROM));
+        self.says.get(end).map_or(0.0, |thousandths| f64::from(*thousandths) / 1e3)
+    }
 }
 
 /// What two signs say together beyond what each says alone.
@@ -109,25 +164,51 @@ fn scale(seen: &StopSeen) -> &'static Scale {
     }
 }
 
-/// What each sign adds to the ln odds of a capsize, by its name; what a pair says is halved between its two.
+impl Together {
+    /// Tells what each table or tree says, with the signs that it is about.
+    fn tell(self, values: &[f64; SIGNS], mut tell: impl FnMut(&[usize], f64)) {
+        match self {
+            Together::Nothing => (),
+            Together::Pairs { lines, pairs } => {
+                let mut spots = [Spot { line: 0, share: 0.0 }; SIGNS];
+                for ((place, lines), &value) in spots.iter_mut().zip(lines).zip(values) {
+                    *place = spot(lines, value);
+                }
+                for pair in pairs {
+                    let (row, column) = pair.of;
+                    tell(&[row, column], pair.at(spots[row], spots[column], lines[column].len() + 1));
+                }
+            }
+            Together::Trees { bounds, trees } => {
+                let mut classes = [0; SIGNS];
+                for ((place, bounds), &value) in classes.iter_mut().zip(bounds).zip(values) {
+                    *place = class(bounds, value);
+                }
+                let mut asked = Vec::with_capacity(SIGNS);
+                for tree in trees {
+                    asked.clear();
+                    let said = tree.at(&classes, |sign| asked.push(sign));
+                    tell(&asked, said);
+                }
+            }
+        }
+    }
+}
+
+/// What each sign adds to the ln odds of a capsize, by its name; what several say together is told in equal parts by each.
 pub fn weighed(seen: &StopSeen) -> impl Iterator<Item = (&'static str, f64)> {
     let scale = scale(seen);
     let mut shares = [0.0; SIGNS];
     for ((share, weight), &value) in shares.iter_mut().zip(scale.weights).zip(&seen.values) {
         *share = weight.of(value);
     }
-    if !scale.pairs.is_empty() {
-        let mut spots = [Spot { line: 0, share: 0.0 }; SIGNS];
-        for ((place, lines), &value) in spots.iter_mut().zip(scale.lines).zip(&seen.values) {
-            *place = spot(lines, value);
+    scale.together.tell(&seen.values, |signs, said| {
+        for &sign in signs {
+            if let Some(share) = shares.get_mut(sign) {
+                *share += said / signs.len() as f64;
+            }
         }
-        for pair in scale.pairs {
-            let (row, column) = pair.of;
-            let half = pair.at(spots[row], spots[column], scale.lines[column].len() + 1) / 2.0;
-            shares[row] += half;
-            shares[column] += half;
-        }
-    }
+    });
     scale.weights.iter().map(|weight| weight.sign).zip(shares)
 }
 
@@ -158,6 +239,27 @@ mod tests {
     }
 
     #[test]
+    fn a_tree_asks_one_sign_after_the_other() {
+        let tree = Tree { asks: &[[0, 1, 128, 1], [2, 0, 129, 130]], says: &[-500, 250, 1_000] };
+        let bounds = [0.5, 2.0];
+        for (first, third, expected) in [
+            (0.4, 9.0, -0.5),
+            (f64::NAN, 9.0, -0.5),
+            (0.5, f64::NAN, 0.25),
+            (9.0, -9.0, 1.0),
+            (9.0, 9.0, 1.0),
+        ] {
+            let mut classes = [0; SIGNS];
+            (classes[0], classes[2]) = (class(&bounds, first), class(&bounds, third));
+            let mut asked = Vec::new();
+            let said = tree.at(&classes, |sign| asked.push(sign));
+            assert!((said - expected).abs() < 1e-12, "{first} {third}: {said}");
+            assert_eq!(asked.len(), if expected < 0.0 { 1 } else { 2 });
+        }
+        assert!(Tree { asks: &[], says: &[300] }.at(&[0; SIGNS], |_| ()) > 0.0, "no question, one end");
+    }
+
+    #[test]
     fn a_pair_is_level_between_its_lines_and_held_beyond() {
         let (rows, columns) = ([0.0, 2.0], [10.0, 20.0]);
         let pair = Pair { of: (0, 1), ln_odds: &[0.0, 1.0, 5.0, 2.0, 3.0, 6.0, 7.0, 8.0, 9.0] };
@@ -179,13 +281,37 @@ mod tests {
     #[test]
     fn every_pair_has_a_value_wherever_two_lines_cross() {
         for scale in [BLIND, FELT, SPARSE] {
-            for pair in scale.pairs {
+            let Together::Pairs { lines, pairs } = scale.together else { continue };
+            for pair in pairs {
                 let (row, column) = pair.of;
-                let crossings = (scale.lines[row].len() + 1) * (scale.lines[column].len() + 1);
+                let crossings = (lines[row].len() + 1) * (lines[column].len() + 1);
                 assert_eq!(pair.ln_odds.len(), crossings, "{} and {}", NAMES[row], NAMES[column]);
                 assert!(pair.ln_odds.iter().all(|ln_odds| ln_odds.abs() < 5.0));
             }
-            assert!(scale.lines.iter().all(|lines| lines.is_sorted()));
+            assert!(lines.iter().all(|lines| lines.is_sorted()));
+        }
+    }
+
+    #[test]
+    fn every_answer_leads_further_down_or_to_an_end_of_its_own() {
+        for scale in [BLIND, FELT, SPARSE] {
+            let Together::Trees { bounds, trees } = scale.together else { continue };
+            assert!(bounds.iter().all(|bounds| bounds.is_sorted() && bounds.len() < 255));
+            for tree in trees {
+                let mut ends = Vec::new();
+                for (number, [sign, last, first, second]) in tree.asks.iter().enumerate() {
+                    let classes = bounds[usize::from(*sign)].len();
+                    assert!(usize::from(*last) <= classes, "one class at least goes the second way");
+                    for way in [first, second].map(|way| usize::from(*way)) {
+                        let end = way.checked_sub(usize::from(ENDS_FROM));
+                        assert!(end.is_some() || (number < way && way < tree.asks.len()));
+                        ends.extend(end);
+                    }
+                }
+                ends.sort_unstable();
+                assert!(tree.asks.is_empty() || ends == (0..tree.says.len()).collect::<Vec<_>>());
+                assert!(tree.says.iter().all(|said| said.abs() < 1_000), "no tree alone decides");
+            }
         }
     }
 

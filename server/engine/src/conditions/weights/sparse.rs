@@ -1,7 +1,7 @@
 //! The weight of each sign: value and ln odds. Written by `tests/examples/weigh_signs`, which fits them
 //! on the fitting season; not to be changed by hand.
 
-use super::super::weigh::{Scale, Weight};
+use super::super::weigh::{Scale, Together, Weight};
 
 /// Where fixes come every few seconds and no heel is told.
 #[rustfmt::skip]
@@ -58,6 +58,5 @@ pub(crate) static SPARSE: Scale = Scale {
         Weight { sign: "told nothing", unknown: 0.000, points: &[] },
         Weight { sign: "gathers", unknown: 0.000, points: &[] },
     ],
-    lines: &[],
-    pairs: &[],
+    together: Together::Nothing,
 };
