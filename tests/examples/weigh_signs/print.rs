@@ -29,7 +29,7 @@ pub fn scale(about: &str, name: &str, rows: Vec<Row>) {
     println!("//! on the fitting season; not to be changed by hand.\n");
     let uses = match rows.len() {
         ..PAIRS_ROWS => "Scale, Together, Weight",
-        ..TREES_ROWS => "Pair, Scale, Together, Weight",
+        PAIRS_ROWS..TREES_ROWS => "Pair, Scale, Together, Weight",
         _ => "Scale, Together, Tree, Weight",
     };
     println!("use super::super::weigh::{{{uses}}};\n");
@@ -52,7 +52,7 @@ pub fn scale(about: &str, name: &str, rows: Vec<Row>) {
     println!("    ],");
     match rows.len() {
         ..PAIRS_ROWS => println!("    together: Together::Nothing,"),
-        ..TREES_ROWS => print_pairs(&rows, &lines, &weights),
+        PAIRS_ROWS..TREES_ROWS => print_pairs(&rows, &lines, &weights),
         _ => print_trees(&rows, &lines, &weights),
     }
     println!("}};");
