@@ -162,12 +162,12 @@ fn way_that_is_lost_over_ten_seconds_is_hardly_ever_an_alarm_in_half_a_minute() 
     // A hull may slide on as long, and she drifts at the 1.7 % of the wind of a swamped skiff (`leeway.md`): it may be
     // worth a warning. Crews that let sheets go in a gust stop like that too.
     let speeds_kn = [3.2, 2.7, 2.3, 1.9, 1.6, 1.3, 1.1, 0.9, 0.7, 0.5, 0.4];
-    for seed in 0..20 {
-        let (capsized, wanted) = stopped_in_a_gust(seed, &speeds_kn);
-        if wanted.is_some_and(|wanted| wanted.level == Level::Alarm) {
-            println!("ALARM {seed}: {capsized:.2?}");
-        }
-    }
+    let alarms = (0..20).filter(|&seed| {
+        let (_, wanted) = stopped_in_a_gust(seed, &speeds_kn);
+        wanted.is_some_and(|wanted| wanted.level == Level::Alarm)
+    });
+    // A wobble of her course takes one in twenty over the edge.
+    assert!(alarms.count() <= 1);
 }
 
 #[test]

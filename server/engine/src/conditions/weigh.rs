@@ -164,26 +164,52 @@ fn scale(seen: &StopSeen) -> &'static Scale {
     }
 }
 
+fn spots(lines: &[&[f64]], values: &[f64; SIGNS]) -> [Spot; SIGNS] {
+    let mut spots = [Spot { line: 0, share: 0.0 }; SIGNS];
+    for ((place, lines), &value) in spots.iter_mut().zip(lines).zip(values) {
+        *place = spot(lines, value);
+    }
+    spots
+}
+
+fn classes(bounds: &[&[f64]], values: &[f64; SIGNS]) -> [u8; SIGNS] {
+    let mut classes = [0; SIGNS];
+    for ((place, bounds), &value) in classes.iter_mut().zip(bounds).zip(values) {
+        *place = class(bounds, value);
+    }
+    classes
+}
+
 impl Together {
+    /// What they say in all, ln odds.
+    fn say(self, values: &[f64; SIGNS]) -> f64 {
+        match self {
+            Together::Nothing => 0.0,
+            Together::Pairs { .. } => {
+                let mut all = 0.0;
+                self.tell(values, |_, said| all += said);
+                all
+            }
+            Together::Trees { bounds, trees } => {
+                let classes = classes(bounds, values);
+                trees.iter().map(|tree| tree.at(&classes, |_| ())).sum()
+            }
+        }
+    }
+
     /// Tells what each table or tree says, with the signs that it is about.
     fn tell(self, values: &[f64; SIGNS], mut tell: impl FnMut(&[usize], f64)) {
         match self {
             Together::Nothing => (),
             Together::Pairs { lines, pairs } => {
-                let mut spots = [Spot { line: 0, share: 0.0 }; SIGNS];
-                for ((place, lines), &value) in spots.iter_mut().zip(lines).zip(values) {
-                    *place = spot(lines, value);
-                }
+                let spots = spots(lines, values);
                 for pair in pairs {
                     let (row, column) = pair.of;
                     tell(&[row, column], pair.at(spots[row], spots[column], lines[column].len() + 1));
                 }
             }
             Together::Trees { bounds, trees } => {
-                let mut classes = [0; SIGNS];
-                for ((place, bounds), &value) in classes.iter_mut().zip(bounds).zip(values) {
-                    *place = class(bounds, value);
-                }
+                let classes = classes(bounds, values);
                 let mut asked = Vec::with_capacity(SIGNS);
                 for tree in trees {
                     asked.clear();
@@ -214,8 +240,9 @@ pub fn weighed(seen: &StopSeen) -> impl Iterator<Item = (&'static str, f64)> {
 
 /// The probability that she is capsized, given what is seen.
 pub(crate) fn probability(seen: &StopSeen) -> f64 {
-    let evidence: f64 = weighed(seen).map(|(_, ln_odds)| ln_odds).sum();
-    1.0 / (1.0 + (-(scale(seen).before + evidence)).exp())
+    let scale = scale(seen);
+    let alone: f64 = scale.weights.iter().zip(&seen.values).map(|(weight, &value)| weight.of(value)).sum();
+    1.0 / (1.0 + (-(scale.before + alone + scale.together.say(&seen.values))).exp())
 }
 
 /// A probability after evidence of ln likelihood ratio `ln_ratio` more.
