@@ -91,9 +91,9 @@ fn a_boat_that_lost_her_position_and_heels_as_boats_do_is_not_told_of() {
     assert!(!told.iter().any(|(_, kind, ..)| *kind == AlertKind::Capsize), "{told:?}");
 }
 
-/// Runs a boat from a beach that reaches 60 m into the water: she lies in it, moves off by `way_m` in 20 s, then lies on
-/// her side for a minute. Gives the capsize alerts told: seconds since she went over, level, first words.
-fn told_off_the_beach(way_m: f64) -> Vec<(i64, Level, String)> {
+/// Runs a boat from a beach that reaches 60 m into the water: she lies in it, and moves off by `way_m` in the 20 s before second
+/// 80; from second `over_from` on she lies on her side. Gives the capsize alerts told: seconds since second 80, level, first words.
+fn told_off_the_beach(way_m: f64, over_from: i64) -> Vec<(i64, Level, String)> {
     let at = |north_m: f64, east_m: f64| Position::new(50.0 + north_m / 111_195.0, -5.0 + east_m / 71_475.0);
     let corners = [(-10.0, -50.0), (-10.0, 50.0), (60.0, 50.0), (60.0, -50.0), (-10.0, -50.0)];
     let ring: Option<Vec<Position>> =
@@ -113,7 +113,7 @@ fn told_off_the_beach(way_m: f64) -> Vec<(i64, Level, String)> {
             speed_mps: Some(speed_mps),
             course: Bearing::from_degrees_true(0.0),
             heading: None,
-            heel_deg: Some(if second < 80 { 5.0 } else { 100.0 }),
+            heel_deg: Some(if second < over_from { 5.0 } else { 100.0 }),
             battery_pct: None,
             help: None,
         };
@@ -132,7 +132,7 @@ fn told_off_the_beach(way_m: f64) -> Vec<(i64, Level, String)> {
 
 #[test]
 fn a_boat_that_goes_over_before_she_counts_as_out_is_told_of() {
-    let told = told_off_the_beach(22.0);
+    let told = told_off_the_beach(22.0, 80);
     let (second, level, words) = told.first().unwrap_or_else(|| panic!("a caution at least"));
     assert!((8..=10).contains(second) && *level == Level::Caution, "{told:?}");
     assert!(words.starts_with("heel 100 deg for "), "{words}");
@@ -142,5 +142,10 @@ fn a_boat_that_goes_over_before_she_counts_as_out_is_told_of() {
 
 #[test]
 fn a_boat_that_is_laid_on_her_side_where_she_lay_ashore_is_not() {
-    assert_eq!(told_off_the_beach(0.0), Vec::new());
+    assert_eq!(told_off_the_beach(0.0, 80), Vec::new());
+}
+
+#[test]
+fn a_phone_that_lay_on_its_side_before_she_left_says_nothing() {
+    assert_eq!(told_off_the_beach(22.0, 30), Vec::new());
 }

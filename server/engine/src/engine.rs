@@ -19,7 +19,7 @@ use crate::{
     venue::{Site, Venue},
     watch::{
         declared::{self, BeaconWord, Beacons},
-        heel_alone::ON_HER_SIDE_DEG,
+        heel_alone::{Lying, ON_HER_SIDE_DEG},
         session::SessionRules,
     },
     wind::{Carrier, Wind},
@@ -419,8 +419,8 @@ impl Engine {
 enum Out {
     /// She is.
     Yes,
-    /// She counts as ashore, has moved from where she lay, and is not on land.
-    Leaving,
+    /// She counts as ashore, is away from where she lay since then, and is not on land.
+    Leaving(Moment),
     /// She is ashore.
     No,
 }
@@ -430,7 +430,7 @@ fn out(tally: &Tally, venue: &Venue, boat: BoatIx, position: Option<Local>) -> O
         return Out::Yes;
     }
     let off_land = position.is_some_and(|at| !venue.on_shore(at));
-    if off_land && tally.is_stirring(boat) { Out::Leaving } else { Out::No }
+    tally.stirring_since(boat).filter(|_| off_land).map_or(Out::No, Out::Leaving)
 }
 
 /// Hands the belief's wish to the alerts, and what her heel says by itself where that is more.
@@ -450,7 +450,9 @@ fn claim_capsize(
         let claim = Claim { level: Level::Warning, began: lying.since, confidence: None };
         return alerts.hold(now, topic, claim, || lying.words(now, motion));
     }
-    if let Some(lying) = craft.heel_alone.over(now).filter(|_| out == Out::Leaving) {
+    // A phone that lay on its side before she left says nothing: it may be in a pocket yet.
+    let went_over_since = |lying: &Lying| matches!(out, Out::Leaving(left) if lying.since >= left);
+    if let Some(lying) = craft.heel_alone.over(now).filter(went_over_since) {
         let claim = Claim { level: lying.level_off_the_beach(), began: lying.since, confidence: None };
         return alerts.hold(now, topic, claim, || lying.words_off_the_beach());
     }

@@ -82,6 +82,7 @@ struct Whereabouts {
     /// Where she last lay ashore or at a landing place, or was said to.
     lay: Option<Local>,
     out_since: Option<Moment>,
+    stirring_since: Option<Moment>,
     newest: Option<Local>,
 }
 
@@ -133,10 +134,13 @@ impl Tally {
 
     /// Whether a boat that counts as ashore has moved from where she lay: she may be going afloat.
     pub fn is_stirring(&self, boat: BoatIx) -> bool {
-        self.lines.get(usize::from(boat.0)).is_some_and(|line| {
-            line.entry.standing == Standing::Ashore
-                && line.place.newest.is_some_and(|at| line.place.lay_distance_m(at) > STIRRING_M)
-        })
+        self.stirring_since(boat).is_some()
+    }
+
+    /// Since when a boat that counts as ashore is away from where she lay; `None`: she is not.
+    pub fn stirring_since(&self, boat: BoatIx) -> Option<Moment> {
+        let line = self.lines.get(usize::from(boat.0))?;
+        line.place.stirring_since.filter(|_| line.entry.standing == Standing::Ashore)
     }
 
     /// A fix was believed. Leaving and landing are told; nobody is counted by it.
@@ -238,6 +242,8 @@ impl Whereabouts {
         if (at_landing || on_land) && (self.lay.is_none() || lies) {
             self.lay = Some(at);
         }
+        self.stirring_since =
+            (self.lay_distance_m(at) > STIRRING_M).then(|| self.stirring_since.unwrap_or(motion.at));
         let clear = !on_land && !venue.near_landing(at, OUT_M) && self.lay_distance_m(at) > OUT_M;
         let away = !on_land && motion.speed_mps() > UNDER_WAY_MPS && self.lay_distance_m(at) > AWAY_M;
         if clear || away {
@@ -259,6 +265,7 @@ impl Whereabouts {
         self.lay = self.newest;
         self.spot = None;
         self.out_since = None;
+        self.stirring_since = None;
     }
 }
 
