@@ -23,6 +23,14 @@ const UNDER_WAY_MPS: f64 = 0.5;
 /// How long she has to be out, or away and under way, ms. Common practice, no source.
 const OUT_HOLD_MS: i64 = 5_000;
 
+/// How long she has to be as far off the shore though still at the landing place, ms: crews stand beside their boats in the
+/// shallows before they go (our choice).
+const OFF_HOLD_MS: i64 = 30_000;
+
+/// For how long she has to lie in one spot of a landing place off the shore before she has landed, s: at a jetty boats do;
+/// in irons beginners lie for up to a minute or two (our choice).
+const OFF_LIES_S: f64 = 180.0;
+
 /// How slowly a boat may leave a spot and still be drifting, m/s: a swamped boat makes 1.65 % of the wind
 /// (Allen and Fitzgerald 1997), 0.12 in 14 kn. She has to lie in one spot of a landing place for as long
 /// as that drift takes to cross it before she has landed.
@@ -56,7 +64,7 @@ pub struct TallyEntry {
 /// What her fixes show of where she is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Sign {
-    /// Clear of landing places and shore, or under way and away from where she lay.
+    /// Clear of landing places and shore, under way and away from where she lay, or off the shore for long.
     Out,
     /// In one spot of a landing place.
     Lying,
@@ -83,6 +91,8 @@ struct Whereabouts {
     lay: Option<Local>,
     out_since: Option<Moment>,
     stirring_since: Option<Moment>,
+    /// Since when she is off the shore, away from where she lay; never where the site does not tell water from land.
+    off_since: Option<Moment>,
     newest: Option<Local>,
 }
 
@@ -238,15 +248,21 @@ impl Whereabouts {
         self.spot = Some(spot);
         let on_land = venue.on_shore(at);
         let at_landing = venue.in_landing(at);
-        let lies = spot.heard_s >= spot_m / DRIFT_MPS;
+        // Where the site does not tell water from land, a landing place is taken for ashore.
+        let off = venue.off_beach(at, OUT_M);
+        let lies_s = (spot_m / DRIFT_MPS).max(if off { OFF_LIES_S } else { 0.0 });
+        let lies = spot.heard_s >= lies_s;
         if (at_landing || on_land) && (self.lay.is_none() || lies) {
             self.lay = Some(at);
         }
         self.stirring_since =
             (self.lay_distance_m(at) > STIRRING_M).then(|| self.stirring_since.unwrap_or(motion.at));
+        self.off_since =
+            (off && self.lay_distance_m(at) > OUT_M).then(|| self.off_since.unwrap_or(motion.at));
+        let long_off = self.off_since.is_some_and(|since| motion.at.ms_since(since) >= OFF_HOLD_MS);
         let clear = !on_land && !venue.near_landing(at, OUT_M) && self.lay_distance_m(at) > OUT_M;
         let away = !on_land && motion.speed_mps() > UNDER_WAY_MPS && self.lay_distance_m(at) > AWAY_M;
-        if clear || away {
+        if clear || away || long_off {
             self.out_since.get_or_insert(motion.at);
             return Sign::Out;
         }
@@ -266,6 +282,7 @@ impl Whereabouts {
         self.spot = None;
         self.out_since = None;
         self.stirring_since = None;
+        self.off_since = None;
     }
 }
 
@@ -279,6 +296,20 @@ mod tests {
     };
 
     const BOAT: BoatIx = BoatIx(0);
+
+    /// A metre is 1e-5 degrees here, both ways: only shapes matter.
+    fn local(at: Position) -> Local {
+        Local { east_m: at.lon_deg() * 1e5, north_m: at.lat_deg() * 1e5 }
+    }
+
+    /// A zone 60 m wide from south to north of the origin, metres.
+    fn zone(kind: ZoneKind, south_m: f64, north_m: f64) -> Zone {
+        let at = |(east_m, north_m): (f64, f64)| Position::new(north_m / 1e5, east_m / 1e5);
+        let corners =
+            [(-30.0, south_m), (30.0, south_m), (30.0, north_m), (-30.0, north_m), (-30.0, south_m)];
+        let ring: Option<Vec<Position>> = corners.into_iter().map(at).collect();
+        Zone { kind, name: String::new(), polygons: vec![vec![ring.expect("on the globe")]] }
+    }
 
     /// A tally of one boat of three at a beach of 60 m by 40 m around the origin, its southern half land.
     struct Beach {
@@ -297,14 +328,6 @@ mod tests {
                 mmsi: None,
                 crew: 3,
                 class: Class::default(),
-            };
-            // A metre is 1e-5 degrees here, both ways: only shapes matter.
-            let local = |at: Position| Local { east_m: at.lon_deg() * 1e5, north_m: at.lat_deg() * 1e5 };
-            let at = |(east_m, north_m): (f64, f64)| Position::new(north_m / 1e5, east_m / 1e5);
-            let zone = |kind, south: f64, north: f64| {
-                let corners = [(-30.0, south), (30.0, south), (30.0, north), (-30.0, north), (-30.0, south)];
-                let ring: Option<Vec<Position>> = corners.into_iter().map(at).collect();
-                Zone { kind, name: String::new(), polygons: vec![vec![ring.expect("on the globe")]] }
             };
             let zones = vec![zone(ZoneKind::Landing, -20.0, 20.0), zone(ZoneKind::Shore, -20.0, 0.0)];
             Beach {
@@ -374,10 +397,10 @@ mod tests {
     #[test]
     fn a_boat_that_was_not_heard_has_not_lain_there() {
         let mut beach = Beach::new();
-        beach.go(100.0, 18.0, 60);
+        beach.go(100.0, 8.0, 60);
         beach.now = beach.now.plus_ms(180_000);
-        assert_eq!(beach.go(18.0, 18.0, 20), [], "found where she fell silent");
-        assert_eq!(beach.go(18.0, 18.0, 30), [Standing::Landed]);
+        assert_eq!(beach.go(8.0, 8.0, 20), [], "found where she fell silent");
+        assert_eq!(beach.go(8.0, 8.0, 30), [Standing::Landed]);
     }
 
     #[test]
@@ -423,5 +446,36 @@ mod tests {
         assert!(!beach.tally.is_stirring(BOAT));
         beach.go(-10.0, 10.0, 40);
         assert!(beach.tally.is_stirring(BOAT));
+    }
+
+    #[test]
+    fn who_lies_in_irons_off_the_beach_is_out() {
+        let mut beach = Beach::new();
+        beach.go(-10.0, -10.0, 60);
+        assert_eq!(beach.go(-10.0, 14.0, 60), [], "drawn into the water");
+        assert_eq!(beach.go(14.0, 14.0, 60), [Standing::Afloat]);
+        assert_eq!(beach.go(14.0, 14.0, 90), [], "and there she has not landed yet");
+    }
+
+    #[test]
+    fn at_a_jetty_a_boat_lands_in_the_water() {
+        let mut beach = Beach::new();
+        beach.go(100.0, 90.0, 10);
+        assert_eq!(beach.go(90.0, 14.0, 60), []);
+        assert_eq!(beach.go(14.0, 14.0, 300), [Standing::Landed]);
+    }
+
+    #[test]
+    fn where_no_shore_is_known_a_landing_place_is_ashore() {
+        // None at all, the other bank's, or but a line in front of it.
+        let others = [None, Some(zone(ZoneKind::Shore, 200.0, 300.0)), Some(zone(ZoneKind::Shore, 0.0, 0.0))];
+        for other in others {
+            let mut beach = Beach::new();
+            let zones = [zone(ZoneKind::Landing, -20.0, 20.0)].into_iter().chain(other).collect();
+            beach.venue = Venue::lay_out(&Site { zones, marks: Vec::new() }, local);
+            beach.go(-10.0, -10.0, 60);
+            assert_eq!(beach.go(-10.0, 14.0, 60), []);
+            assert_eq!(beach.go(14.0, 14.0, 300), []);
+        }
     }
 }

@@ -6,6 +6,11 @@ pub use region::{Region, Union};
 
 use crate::units::{Bearing, Local, Position, Velocity};
 
+/// A point of a landing place this deep in the land is on it, metres: a shore that is a mere line has none.
+const ON_LAND_M: f64 = 1.0;
+/// A landing place is looked at on a grid of so many lines each way.
+const BEACH_GRID: u8 = 16;
+
 /// What a zone of the site is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ZoneKind {
@@ -15,7 +20,7 @@ pub enum ZoneKind {
     NoGo,
     /// Where boats come ashore; stops here are no trouble.
     Landing,
-    /// Land, for the chart.
+    /// Land.
     Shore,
 }
 
@@ -93,6 +98,8 @@ pub struct Venue {
     allowed: Union,
     no_go: Vec<Place>,
     landing: Vec<Place>,
+    /// Landing places of which a part is land: there water and land are told apart.
+    beaches: Vec<Place>,
     shore: Vec<Place>,
     marks: Vec<(String, Local)>,
 }
@@ -107,6 +114,11 @@ impl Venue {
         let regions = |kind: ZoneKind| -> Vec<Region> {
             places(kind).into_iter().flat_map(|place| place.regions).collect()
         };
+        let shore = places(ZoneKind::Shore);
+        let is_beach = |place: &Place| {
+            let mut points = place.regions.iter().flat_map(|region| region.grid(BEACH_GRID));
+            points.any(|at| inland_m(&shore, at) > ON_LAND_M)
+        };
         let areas = regions(ZoneKind::SailingArea);
         let landings = regions(ZoneKind::Landing);
         let is_bounded = !areas.is_empty();
@@ -115,8 +127,9 @@ impl Venue {
             allowed: Union::of(allowed.collect()),
             area: Union::of(areas),
             no_go: places(ZoneKind::NoGo),
+            beaches: places(ZoneKind::Landing).into_iter().filter(is_beach).collect(),
             landing: places(ZoneKind::Landing),
-            shore: places(ZoneKind::Shore),
+            shore,
             marks: site.marks.iter().map(|mark| (mark.name.clone(), local(mark.position))).collect(),
         }
     }
@@ -204,6 +217,13 @@ impl Venue {
         self.shore.iter().any(|place| place.contains(at))
     }
 
+    /// Whether `at` is in the water of a landing place, or within `margin_m` metres of it, and farther than that from land.
+    /// Only a landing place drawn partly on land tells; of another nobody knows what is water.
+    pub fn off_beach(&self, at: Local, margin_m: f64) -> bool {
+        self.beaches.iter().any(|place| place.within(at, margin_m))
+            && self.shore_distance_m(at).is_some_and(|shore_m| shore_m > margin_m)
+    }
+
     /// Whether the site says where land is.
     pub fn has_shore(&self) -> bool {
         !self.shore.is_empty()
@@ -229,6 +249,12 @@ fn place(zone: &Zone, local: &impl Fn(Position) -> Local) -> Place {
         name: zone.name.clone(),
         regions: zone.polygons.iter().filter_map(|rings| Region::from_rings(&on_plane(rings))).collect(),
     }
+}
+
+/// How deep `at` lies in the one of `places` it is deepest in, metres; not above 0 outside, and in none of a mere line.
+fn inland_m(places: &[Place], at: Local) -> f64 {
+    let regions = places.iter().flat_map(|place| &place.regions);
+    regions.map(|region| region.margin(at).signed_m).fold(f64::NEG_INFINITY, f64::max)
 }
 
 /// Metres from `at` to the nearest of `places`, 0 inside; `None` when there is none.

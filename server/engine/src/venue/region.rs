@@ -141,6 +141,19 @@ impl Region {
         (!edges.is_empty()).then_some(Region { edges, bounds })
     }
 
+    /// Points of it, on a grid of so many lines each way.
+    pub(super) fn grid(&self, lines: u8) -> impl Iterator<Item = Local> {
+        let Bounds { west_m, south_m, east_m, north_m } = self.bounds;
+        let share = move |line: u8| (f64::from(line) + 0.5) / f64::from(lines);
+        let point = move |east: u8, north: u8| Local {
+            east_m: west_m + share(east) * (east_m - west_m),
+            north_m: south_m + share(north) * (north_m - south_m),
+        };
+        (0..lines)
+            .flat_map(move |east| (0..lines).map(move |north| point(east, north)))
+            .filter(|at| self.contains(*at))
+    }
+
     /// How `at` lies to the boundary.
     pub fn margin(&self, at: Local) -> Margin {
         margin(&self.edges, at, self.odd(at))
