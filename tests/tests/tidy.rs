@@ -7,7 +7,7 @@ use std::{
 };
 
 const SKIPPED: [&str; 6] = ["target", "node_modules", "dist", ".git", "season-out", "dunlin-data"];
-const CODE: [&str; 5] = ["rs", "ts", "svelte", "mjs", "css"];
+const CODE: [&str; 6] = ["rs", "ts", "svelte", "mjs", "css", "py"];
 
 fn top() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")

@@ -1,7 +1,7 @@
 //! What can be read of the engine at any moment, in the frames that the edges use.
 
 use crate::{
-    conditions::StopSeen,
+    conditions::{Second, StopSeen},
     craft::Craft,
     effect::{Alert, Seen, Side, Standing},
     engine::Engine,
@@ -187,6 +187,12 @@ impl Engine {
     pub fn signs(&self) -> impl Iterator<Item = (BoatIx, Moment, &StopSeen)> {
         let crafts = self.crafts.iter().filter(|craft| craft.boat.role == Role::Dinghy);
         crafts.filter_map(|craft| craft.conditions.signs().map(|(at, seen)| (craft.ix, at, seen)))
+    }
+
+    /// The newest second of each dinghy as the net over seconds is told of it.
+    pub fn seconds(&self) -> impl Iterator<Item = (BoatIx, &Second)> {
+        let crafts = self.crafts.iter().filter(|craft| craft.boat.role == Role::Dinghy);
+        crafts.filter_map(|craft| craft.conditions.second().map(|second| (craft.ix, second)))
     }
 
     /// Sources that no boat claims.

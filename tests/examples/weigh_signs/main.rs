@@ -4,16 +4,19 @@
 //! cargo run --release -p dunlin-tests --example weigh_signs -- sail DIR [WATER...]
 //! cargo run --release -p dunlin-tests --example weigh_signs -- fit DIR blind > blind.rs
 //! cargo run --release -p dunlin-tests --example weigh_signs -- unseen DIR WATER...
+//! cargo run --release -p dunlin-tests --example weigh_signs -- seconds DIR [WATER...]
 //! ```
 //!
-//! `sail` keeps the seconds to fit on in files, `fit` weighs each sign by itself (`lines.rs`) and what is left over
-//! in trees of questions (`trees.rs`) or pairs of signs (`pairs.rs`), `unseen` tells how much of each of these waters is told by a fit on all others.
+//! `sail` keeps the seconds to fit on in files, `fit` weighs each sign by itself (`lines.rs`) and what is left over in trees
+//! of questions (`trees.rs`) or pairs of signs (`pairs.rs`), `unseen` tells how much of each of these waters is told by a fit
+//! on all others. `seconds` keeps whole stops, second by second, for `seconds.py`, which fits the net over them.
 
 mod lines;
 mod pairs;
 mod print;
 mod rows;
 mod sail;
+mod seconds;
 mod share;
 mod trees;
 mod unseen;
@@ -22,7 +25,7 @@ use std::{env, io, path::Path};
 
 use share::{SHARES, Share};
 
-const HOW: &str = "weigh_signs sail DIR [WATER...] | fit DIR blind|felt|sparse | unseen DIR WATER...";
+const HOW: &str = "weigh_signs sail|seconds DIR [WATER...] | fit DIR blind|felt|sparse | unseen DIR WATER...";
 
 fn main() -> io::Result<()> {
     let said: Vec<String> = env::args().skip(1).collect();
@@ -36,6 +39,10 @@ fn main() -> io::Result<()> {
             .iter()
             .filter(|share| names.is_empty() || meant(share))
             .try_for_each(|share| sail::sail_all(share, dir)),
+        "seconds" => SHARES
+            .iter()
+            .filter(|share| names.is_empty() || meant(share))
+            .try_for_each(|share| seconds::sail_all(share, dir)),
         "fit" => fit(dir, names.first().ok_or_else(wrong)?),
         "unseen" => SHARES.iter().filter(meant).try_for_each(|share| unseen::tell(share, dir)),
         _ => Err(wrong()),

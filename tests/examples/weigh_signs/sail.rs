@@ -25,15 +25,15 @@ const KEPT_ALONE: usize = 2;
 const NUMBERED: u64 = 8;
 
 /// One session to be sailed.
-struct Work {
-    scenario: &'static str,
-    seed: u64,
+pub struct Work {
+    pub scenario: &'static str,
+    pub seed: u64,
     /// The one boat that is heard; `None`: all.
-    alone: Option<usize>,
+    pub alone: Option<usize>,
 }
 
 /// What boats do on one water alone is learnt by heart, and so is a wind that is always told.
-fn work(share: &Share, part: usize) -> Vec<Work> {
+pub fn work(share: &Share, part: usize) -> Vec<Work> {
     let mut all = Vec::new();
     let sessions = share.sessions(part);
     all.extend(sessions.iter().map(|&(scenario, seed)| Work { scenario, seed, alone: None }));
@@ -88,8 +88,8 @@ fn sail_part(share: &Share, part: usize, to: &Path) -> io::Result<()> {
     write("alone", |kept| &kept.alone)
 }
 
-/// One session through the engine: the seconds taken of those in which a boat afloat has lost her way.
-fn sail(work: &Work, kept: &mut Kept) {
+/// One session through the engine, which is looked at after each line; gives the boats' names and the truth.
+pub fn run(work: &Work, mut look: impl FnMut(Moment, &Engine)) -> (Vec<String>, Truth) {
     let mut session = Session::new(work.scenario, work.seed).expect("a scenario of the list");
     let (site, _) = setup::site::parse("site", &session.site_geojson());
     let (fleet, _) = setup::fleet::parse("fleet", &session.fleet_toml());
@@ -98,21 +98,29 @@ fn sail(work: &Work, kept: &mut Kept) {
     let names: Vec<String> = fleet.iter().map(|boat| boat.id.clone()).collect();
     let mut engine = Engine::new(Setup { site, fleet, wind_limit_mps: None });
     let feed = FeedName("log".into());
-    let mut seen: Vec<(BoatIx, Moment, StopSeen)> = Vec::new();
-    let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
     for line in session.by_ref() {
         if heard.as_ref().is_some_and(|source| !line.text.contains(source)) {
             continue;
         }
         let now = Moment(line.arrival_ms);
         let _effects = engine.on(now, Input::Line { feed: feed.clone(), line: line.text.into_bytes() });
+        look(now, &engine);
+    }
+    let truth = session.truth();
+    (names, truth)
+}
+
+/// One session through the engine: the seconds taken of those in which a boat afloat has lost her way.
+fn sail(work: &Work, kept: &mut Kept) {
+    let mut seen: Vec<(BoatIx, Moment, StopSeen)> = Vec::new();
+    let mut last: BTreeMap<BoatIx, Moment> = BTreeMap::new();
+    let (names, truth) = run(work, |now, engine| {
         for (boat, at, signs) in engine.signs() {
             if last.insert(boat, at) != Some(at) {
                 seen.push((boat, now, *signs));
             }
         }
-    }
-    let truth = session.truth();
+    });
     let labelled: Vec<(Sense, Row)> = seen
         .into_iter()
         .filter_map(|(boat, at, seen)| {
@@ -133,7 +141,7 @@ fn sail(work: &Work, kept: &mut Kept) {
 }
 
 /// Whether a boat is capsized; `None` when that is no question: ashore, or righted and not yet under way.
-fn state(truth: &Truth, boat: &str, at_ms: i64) -> Option<bool> {
+pub fn state(truth: &Truth, boat: &str, at_ms: i64) -> Option<bool> {
     let of = truth.boats.iter().find(|b| b.id == boat)?;
     let afloat = of.afloat_from_ms? <= at_ms && of.afloat_to_ms.is_none_or(|to| at_ms <= to);
     afloat.then_some(())?;

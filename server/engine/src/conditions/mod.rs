@@ -6,6 +6,7 @@
 //! `docs/belief.md` explains it with its likelihoods, and how to add a condition.
 
 mod around;
+mod belief;
 mod decay;
 mod decide;
 mod density;
@@ -16,6 +17,7 @@ mod late;
 mod model;
 mod pace;
 mod receiver;
+mod seconds;
 mod signs;
 mod stopping;
 mod way_lost;
@@ -27,7 +29,9 @@ mod words;
 mod trials;
 
 pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
+pub use belief::Belief;
 pub use model::Condition;
+pub use seconds::{INPUTS, Second};
 pub use signs::{NAMES as SIGN_NAMES, SIGNS, Sense, StopSeen};
 pub(crate) use weigh::told_more;
 pub use weigh::weighed;
@@ -64,58 +68,6 @@ const COMPANY_CORRELATION_S: f64 = 10.0;
 const COMPANY_FLOOR: f64 = -6.0;
 /// Heading evidence is correlated over this time, s.
 const HEADING_CORRELATION_S: f64 = 8.0;
-
-/// The probability of each condition of one boat at one moment.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Belief {
-    /// When.
-    pub at: Moment,
-    shares: [f64; Condition::COUNT],
-    /// Seconds without a fix, beyond what this feed's rhythm explains; `None` while it speaks.
-    pub silent_s: Option<f64>,
-}
-
-impl Belief {
-    /// The probability of `condition`, 0..=1; all of them sum to one.
-    pub fn of(&self, condition: Condition) -> f64 {
-        self.shares[condition.ix()]
-    }
-
-    /// The likeliest condition.
-    pub fn most_likely(&self) -> Condition {
-        let mut best = Condition::Sailing;
-        for condition in Condition::ALL {
-            if self.of(condition) > self.of(best) {
-                best = condition;
-            }
-        }
-        best
-    }
-
-    /// The probability that she is on her side or upside down.
-    pub fn capsized(&self) -> f64 {
-        self.of(Condition::Capsized)
-    }
-
-    /// The likeliest condition in words: "in irons", "capsized or waiting, not told apart".
-    pub fn words(&self) -> String {
-        let best = self.most_likely();
-        let second = Condition::ALL
-            .into_iter()
-            .filter(|&condition| condition != best)
-            .max_by(|&a, &b| self.of(a).total_cmp(&self.of(b)));
-        let mut words = match second {
-            Some(second) if self.of(best) < 0.6 && self.of(second) > 0.6 * self.of(best) => {
-                format!("{} or {}, not told apart", best.word(), second.word())
-            }
-            _ => best.word().to_owned(),
-        };
-        if let Some(silent_s) = self.silent_s {
-            words.push_str(&format!(", silent for {silent_s:.0} s"));
-        }
-        words
-    }
-}
 
 /// The alert that the belief asks for; [`Conditions::evidence`] says why.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -168,6 +120,8 @@ pub struct Conditions {
     signs: signs::Signs,
     /// What was seen of her last, while she has lost her way.
     seen: Option<StopSeen>,
+    /// What the seconds of her stop say in their order.
+    remembered: seconds::Remembered,
 }
 
 impl Conditions {
@@ -203,6 +157,7 @@ impl Conditions {
             now: Moment(0),
             signs: signs::Signs::default(),
             seen: None,
+            remembered: seconds::Remembered::default(),
         }
     }
 
@@ -210,6 +165,11 @@ impl Conditions {
     /// weighed from; `None` while she makes way.
     pub fn signs(&self) -> Option<(Moment, &StopSeen)> {
         Some((self.last?.at, self.seen.as_ref()?))
+    }
+
+    /// Her newest second as the net over seconds is told of it.
+    pub fn second(&self) -> Option<&Second> {
+        self.remembered.newest()
     }
 
     /// The belief now.
@@ -331,6 +291,18 @@ impl Conditions {
             through: self.receiver.through(),
             around: &around,
         });
+        let told = [
+            seen.0,
+            seen.1,
+            expected_mps,
+            wind_mps.unwrap_or(f64::NAN),
+            around.gust_ratio(),
+            around.fleet.moving_share,
+            f64::from(u8::from(wind_known)),
+        ];
+        let shares = seconds::MOTIONS.map(|condition| self.bank.share(condition));
+        let second = Second::new(motion.at, told, shares, self.seen.as_ref());
+        self.remembered.see(&weights::SECONDS, second);
         if before < 0.05 {
             self.stop_gust = around.gust_ratio();
             self.stop_gybe_s = around.since_gybe_s;
@@ -475,13 +447,16 @@ impl Conditions {
                     (true, Sense::Blind | Sense::Sparse) => KEEL_LN,
                     _ => 0.0,
                 };
+                let weighed = weigh::probability(seen, self.remembered.says());
                 let stop = match self.signs.is_held() && seen.sense != Sense::Felt {
-                    true => weigh::probability(seen).min(HELD_MOST),
-                    false => weigh::probability(seen),
+                    true => weighed.min(HELD_MOST),
+                    false => weighed,
                 };
                 told_more(stop, self.signs.beside_ln() + berth_ln + keel_ln)
             }
-            (Some(seen), Some(_)) => told_more(weigh::probability(seen), self.silence_ln),
+            (Some(seen), Some(_)) => {
+                told_more(weigh::probability(seen, self.remembered.says()), self.silence_ln)
+            }
             (None, Some(_)) => models,
             (None, None) => models.min(MAKING_WAY_MOST),
         };

@@ -238,11 +238,18 @@ pub fn weighed(seen: &StopSeen) -> impl Iterator<Item = (&'static str, f64)> {
     scale.weights.iter().map(|weight| weight.sign).zip(shares)
 }
 
-/// The probability that she is capsized, given what is seen.
-pub(crate) fn probability(seen: &StopSeen) -> f64 {
+/// The probability that she is capsized, given what is seen and what the seconds say in their order, ln odds.
+///
+/// Where no heel is told, both are believed as much: on water that neither had met each told what the other did not.
+pub(crate) fn probability(seen: &StopSeen, seconds_ln: Option<f64>) -> f64 {
     let scale = scale(seen);
     let alone: f64 = scale.weights.iter().zip(&seen.values).map(|(weight, &value)| weight.of(value)).sum();
-    1.0 / (1.0 + (-(scale.before + alone + scale.together.say(&seen.values))).exp())
+    let signs_ln = scale.before + alone + scale.together.say(&seen.values);
+    let ln_odds = match seconds_ln.filter(|_| seen.sense == Sense::Blind) {
+        Some(seconds_ln) => (signs_ln + seconds_ln) / 2.0,
+        None => signs_ln,
+    };
+    1.0 / (1.0 + (-ln_odds).exp())
 }
 
 /// A probability after evidence of ln likelihood ratio `ln_ratio` more.

@@ -5,8 +5,12 @@
 
 mod blind;
 mod felt;
+mod seconds;
 mod sparse;
 
 pub(crate) use blind::BLIND;
 pub(crate) use felt::FELT;
+#[cfg(test)]
+pub(crate) use seconds::CHECK as SECONDS_CHECK;
+pub(crate) use seconds::SECONDS;
 pub(crate) use sparse::SPARSE;

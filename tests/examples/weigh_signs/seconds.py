@@ -1,0 +1,217 @@
+"""Fits the net over seconds on stops that `weigh_signs seconds DIR` kept, and prints its weights for
+server/engine/src/conditions/weights/seconds.rs.
+
+    python3 -m venv VENV && VENV/bin/pip install numpy==2.4.6 torch==2.15.0
+    VENV/bin/python tests/examples/weigh_signs/seconds.py DIR > server/engine/src/conditions/weights/seconds.rs
+
+`--without WATER,...` leaves waters out and tells at the end how much of each the net tells that never met it: of its
+capsized seconds those with odds that only one in a hundred of its other seconds has (the measure of `unseen`).
+PyTorch does the learning: a well-kept library, needed by nobody who does not fit. Another machine may round otherwise
+and give weights that differ a little.
+"""
+
+import argparse
+import pathlib
+import sys
+
+import numpy as np
+import torch
+from torch import nn
+
+UNITS = 64  # as in conditions/seconds.rs
+PART = 4096  # likewise
+TOLD, SIGNS = 7 + 9, 49  # numbers told of every second; signs of a stop
+INPUTS = TOLD + SIGNS
+STOPPED, CAPSIZED, WIDTH = INPUTS, INPUTS + 1, INPUTS + 2
+CUT, BEFORE = 480, 30  # longer stops are learned in pieces, each after so many seconds that only warm up
+EPOCHS, BATCH, RATE = 10, 128, 4e-3
+DROPPED = 0.15  # share of inputs and of what is remembered that is dropped while learning
+
+
+def stops_of(path):
+    numbers = np.fromfile(path, dtype="<u4")
+    at = 0
+    while at < len(numbers):
+        seconds = int(numbers[at])
+        stop = numbers[at + 1 : at + 1 + seconds * WIDTH].view("<f4").reshape(seconds, WIDTH)
+        at += 1 + seconds * WIDTH
+        for start in range(0, seconds, CUT):
+            piece = stop[max(0, start - BEFORE) : start + CUT].copy()
+            if start > 0:
+                piece[:BEFORE, CAPSIZED] = np.nan
+            if asked(piece).any():
+                yield piece
+
+
+def asked(stop):
+    return (stop[:, STOPPED] > 0.5) & ~np.isnan(stop[:, CAPSIZED])
+
+
+class Scale:
+    """Numbers as the net is told of them; see `Scaled` in conditions/seconds.rs."""
+
+    def __init__(self, rows):
+        values = rows[:, :INPUTS].astype(np.float64)
+        share = np.isnan(values).mean(0)
+        never = share > 0.9999
+        values[:, never] = 0.0
+        ends = np.nanquantile(values, [0.002, 0.998], axis=0)
+        held = np.clip(values, ends[0], ends[1])
+        deviation = np.nanstd(held, axis=0)
+        deviation[deviation < 1e-3] = 1.0
+        self.ends = np.round(ends, 4).astype(np.float32)
+        self.mean = np.round(np.nanmean(held, axis=0), 4).astype(np.float32)
+        self.deviation = np.round(deviation, 4).astype(np.float32)
+        self.unknown = np.flatnonzero((share > 0.001) & (share < 0.999))
+
+    def __call__(self, stop):
+        values = stop[:, :INPUTS]
+        nan = np.isnan(values)
+        told = np.where(nan, 0, (np.clip(values, *self.ends) - self.mean) / self.deviation)
+        return np.concatenate([told, nan[:, self.unknown], stop[:, STOPPED : STOPPED + 1]], 1).astype(np.float32)
+
+
+class Net(nn.Module):
+    def __init__(self, inputs):
+        super().__init__()
+        self.enter = nn.Linear(inputs, UNITS)
+        self.memory = nn.GRU(UNITS, UNITS, batch_first=True)
+        self.say = nn.Linear(2 * UNITS, 1)
+        self.drop = nn.Dropout(DROPPED)
+
+    def forward(self, told):
+        looked = torch.relu(self.enter(self.drop(told)))
+        kept, _ = self.memory(looked)
+        return self.say(torch.cat([self.drop(kept), looked], -1))[..., 0]
+
+
+def mirrored(stop, chance):
+    """Port for starboard, in half of the stops."""
+    if chance.random() < 0.5:
+        stop = stop.copy()
+        stop[:, 1] *= -1
+    return stop
+
+
+def batches(stops, scale, chance=None):
+    order = np.argsort([len(stop) for stop in stops], kind="stable")
+    parts = [order[at : at + BATCH] for at in range(0, len(order), BATCH)]
+    if chance is not None:
+        chance.shuffle(parts)
+    for part in parts:
+        longest = max(len(stops[number]) for number in part)
+        told = np.zeros((len(part), longest, scale.width), np.float32)
+        capsized, counts = (np.zeros((len(part), longest), np.float32) for _ in range(2))
+        for row, number in enumerate(part):
+            stop = stops[number]
+            told[row, : len(stop)] = scale(stop if chance is None else mirrored(stop, chance))
+            capsized[row, : len(stop)] = stop[:, CAPSIZED] == 1
+            counts[row, : len(stop)] = asked(stop)
+        yield torch.from_numpy(told), torch.from_numpy(capsized), torch.from_numpy(counts)
+
+
+def fit(stops, scale, chance):
+    net = Net(scale.width)
+    adam = torch.optim.AdamW(net.parameters(), RATE, weight_decay=1e-3)
+    steps = EPOCHS * -(-len(stops) // BATCH)
+    rate = torch.optim.lr_scheduler.OneCycleLR(adam, RATE, total_steps=steps)
+    loss = nn.BCEWithLogitsLoss(reduction="none")
+    for epoch in range(EPOCHS):
+        all_, of = 0.0, 0.0
+        for told, capsized, counts in batches(stops, scale, chance):
+            seconds = counts.sum()
+            mean = (loss(net(told), capsized) * counts).sum() / seconds
+            adam.zero_grad()
+            mean.backward()
+            nn.utils.clip_grad_norm_(net.parameters(), 1.0)
+            adam.step()
+            rate.step()
+            all_, of = all_ + float(mean.detach() * seconds), of + float(seconds)
+        print(f"epoch {epoch + 1} of {EPOCHS}: loss a second {all_ / of:.4f}", file=sys.stderr, flush=True)
+    return net.eval()
+
+
+def told_share(net, stops, scale):
+    odds, capsized = [], []
+    with torch.no_grad():
+        for told, truth, counts in batches(stops, scale):
+            odds.append(net(told)[counts > 0].numpy())
+            capsized.append(truth[counts > 0].numpy() > 0.5)
+    odds, capsized = np.concatenate(odds), np.concatenate(capsized)
+    return (odds[capsized] > np.quantile(odds[~capsized], 0.99)).mean()
+
+
+def whole(tensor):
+    return np.clip(np.round(tensor.detach().numpy() * PART), -32768, 32767).astype(int).ravel()
+
+
+def numbers(name, values):
+    lines = [", ".join(map(str, values[at : at + 192])) for at in range(0, len(values), 192)]
+    return f"        {name}: &[\n            " + ",\n            ".join(lines) + ",\n        ],\n"
+
+
+def layer(name, weights, bias):
+    inner = numbers("weights", whole(weights.T)) + numbers("bias", whole(bias))
+    return f"    {name}: Layer {{\n{inner}    }},\n"
+
+
+def print_net(net, scale):
+    print("//! The weights of the net over seconds. Written by `tests/examples/weigh_signs/seconds.py`, which fits them on the")
+    print("//! fitting season; not to be changed by hand.\n")
+    print("use super::super::seconds::{Layer, Net, Scaled};\n")
+    print("/// Where no heel is told, or none to be believed.\n#[rustfmt::skip]\npub(crate) static SECONDS: Net = Net {")
+    print("    inputs: &[")
+    for low, high, mean, deviation in zip(*scale.ends.tolist(), scale.mean.tolist(), scale.deviation.tolist()):
+        print(f"        Scaled {{ ends: ({low:.4f}, {high:.4f}), usual: ({mean:.4f}, {deviation:.4f}) }},")
+    print(f"    ],\n    unknown: &[{', '.join(map(str, scale.unknown))}],")
+    memory = net.memory
+    print(layer("enter", net.enter.weight, net.enter.bias), end="")
+    print(layer("gates", memory.weight_ih_l0, memory.bias_ih_l0), end="")
+    print(layer("memory", memory.weight_hh_l0, memory.bias_hh_l0), end="")
+    print(layer("say", net.say.weight, net.say.bias), end="")
+    print("};")
+
+
+def print_check(net, scale, stop):
+    """Some seconds of a stop and what PyTorch says of them with the weights as printed."""
+    for weights in net.parameters():
+        weights.data = torch.from_numpy(whole(weights).reshape(weights.shape) / PART).float()
+    stop = stop[:60:3]
+    with torch.no_grad():
+        says = net(torch.from_numpy(scale(stop))[None])[0].tolist()
+    print("\n/// Seconds, whether she had lost her way, and the ln odds that PyTorch 2.15.0 gives.")
+    print("#[cfg(test)]\n#[rustfmt::skip]\npub(crate) const CHECK: &[(&[f32], bool, f64)] = &[")
+    for second, said in zip(stop, says):
+        values = ", ".join("f32::NAN" if np.isnan(value) else f"{value:.6g}_f32" for value in second[:INPUTS])
+        print(f"    (&[{values}], {str(second[STOPPED] > 0.5).lower()}, {said:.5f}),")
+    print("];")
+
+
+def main():
+    said = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    said.add_argument("dir", type=pathlib.Path)
+    said.add_argument("--without", default="", help="waters to leave out, with commas between")
+    said = said.parse_args()
+    without = [water for water in said.without.split(",") if water]
+    torch.manual_seed(1)
+    chance = np.random.default_rng(1)
+    known, unknown = [], {}
+    for path in sorted(said.dir.glob("*.seconds")):
+        stops = list(stops_of(path))
+        print(f"{path.stem}: {len(stops)} stops, {sum(map(len, stops))} seconds", file=sys.stderr, flush=True)
+        water, _ = path.stem.split("-")
+        if water in without:
+            unknown.setdefault(water, []).extend(stops)
+        else:
+            known += stops
+    scale = Scale(np.concatenate(known[::10]))
+    scale.width = INPUTS + len(scale.unknown) + 1
+    net = fit(known, scale, chance)
+    for water, stops in unknown.items():
+        print(f"{water}: {told_share(net, stops, scale):.3f}", file=sys.stderr)
+    print_net(net, scale)
+    print_check(net, scale, min(known, key=lambda stop: abs(len(stop) - 90)))
+
+
+if __name__ == "__main__":
+    main()
