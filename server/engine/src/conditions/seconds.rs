@@ -19,8 +19,8 @@ pub(crate) const UNITS: usize = 64;
 /// wind, m/s; how the gust of the moment compares with it; the share of the fleet that makes way; whether the wind's
 /// direction is known (1) or not (0).
 pub(crate) const TOLD: usize = 7;
-/// And what the motion models believe, ln odds among these: conditions that show in her own motion. Those that show in
-/// what is near her (a safety boat, land, her berth) are left out.
+/// And what the motion models believe, ln odds among these: conditions that show in her own motion. Those that what is
+/// near her decides (a safety boat, land, her berth) are left out.
 pub(crate) const MOTIONS: [Condition; 9] = [
     Condition::Sailing,
     Condition::Manoeuvring,
@@ -183,7 +183,9 @@ impl Remembered {
         let now = second.at;
         let is_near = |at: Moment| now.ms_since(at) <= AROUND_MS;
         self.stop = self.stop.filter(|stop| is_near(stop.stopped));
-        self.lately.retain(|before| is_near(before.at));
+        while self.lately.front().is_some_and(|before| !is_near(before.at)) {
+            self.lately.pop_front();
+        }
         let is_stopped = second.stopped == Some(Sense::Blind);
         if self.stop.is_none() && is_stopped && !net.inputs.is_empty() {
             let mut begun = Followed { state: [0.0; UNITS], stopped: now, says: 0.0 };

@@ -144,8 +144,11 @@ fn stopped_in_a_gust_by(mut passage: Passage, speeds_kn: &[f64]) -> (Vec<f64>, O
 
 #[test]
 fn way_that_is_lost_within_four_seconds_in_a_gust_is_an_alarm() {
-    // Dead within a second or in four: of 170 slowings of recorded dinghies one cost as much in three.
-    for speeds_kn in [&[0.2][..], &[1.0, 0.3], &[1.8, 0.6], &[2.4, 1.2, 0.6]] {
+    // Dead within a second or in four: of 170 slowings of recorded dinghies one cost as much in three. Dead within a
+    // second is the slowest to be believed.
+    for (speeds_kn, alarm_s, dip) in
+        [(&[0.2][..], 20, 0.07), (&[1.0, 0.3], 3, 0.0), (&[1.8, 0.6], 3, 0.0), (&[2.4, 1.2, 0.6], 3, 0.0)]
+    {
         for seed in 0..20 {
             let (capsized, wanted) = stopped_in_a_gust(seed, speeds_kn);
             let (first, then) = capsized.split_at(8);
@@ -154,10 +157,10 @@ fn way_that_is_lost_within_four_seconds_in_a_gust_is_an_alarm() {
                 "{speeds_kn:?} {seed}: {capsized:.2?}"
             );
             assert!(
-                capsized.iter().take(20).any(|&p| p > decide::ALARM),
+                capsized.iter().take(alarm_s).any(|&p| p > decide::ALARM),
                 "{speeds_kn:?} {seed}: {capsized:.2?}"
             );
-            assert!(then.iter().all(|&p| p > decide::ALARM - 0.07), "{speeds_kn:?} {seed}: {capsized:.2?}");
+            assert!(then.iter().all(|&p| p > decide::ALARM - dip), "{speeds_kn:?} {seed}: {capsized:.2?}");
             let level = wanted.map(|wanted| wanted.level);
             assert_eq!(level, Some(Level::Alarm), "{speeds_kn:?} {seed}: {wanted:?}");
         }
