@@ -35,6 +35,7 @@ mod site;
 mod sixth;
 mod tenth;
 mod third;
+mod thirteenth;
 #[cfg(test)]
 mod trial;
 mod truth;

@@ -13,6 +13,7 @@ use crate::{
     sixth::{SIXTH_WATER, SixthWater},
     tenth::{TENTH_WATER, TenthWater},
     third::{THIRD_WATER, ThirdWater},
+    thirteenth::{THIRTEENTH_WATER, ThirteenthWater},
     truth::Truth,
 };
 
@@ -102,11 +103,12 @@ afloat!(
     EighthWater,
     NinthWater,
     TenthWater,
-    EleventhWater
+    EleventhWater,
+    ThirteenthWater
 );
 
 /// All of them, in the order they were made in.
-pub static OTHER_WATERS: [OtherWater; 10] = [
+pub static OTHER_WATERS: [OtherWater; 11] = [
     OtherWater {
         name: "second",
         about: "boats with one speed and one heading; a way of stopping for each thing that stops them",
@@ -196,5 +198,14 @@ pub static OTHER_WATERS: [OtherWater; 10] = [
         never_fitted: &[],
         fitting_times: 3,
         launch: |name, seed, mixed, at_ms| Box::new(EleventhWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "thirteenth",
+        about: "chains of intentions and damped responses, gusts as fronts, held to the same as the seventh",
+        scenarios: &THIRTEENTH_WATER,
+        floors: include_str!("../seeds/floors-thirteenth.txt"),
+        never_fitted: &[],
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(ThirteenthWater::new(name, seed, mixed, at_ms)),
     },
 ];
