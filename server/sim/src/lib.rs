@@ -39,6 +39,7 @@ mod thirteenth;
 #[cfg(test)]
 mod trial;
 mod truth;
+mod twelfth;
 mod under_way;
 mod waters;
 mod weather;

@@ -15,6 +15,7 @@ use crate::{
     third::{THIRD_WATER, ThirdWater},
     thirteenth::{THIRTEENTH_WATER, ThirteenthWater},
     truth::Truth,
+    twelfth::{TWELFTH_WATER, TwelfthWater},
 };
 
 /// A session on one of the other waters, while it is sailed.
@@ -104,11 +105,12 @@ afloat!(
     NinthWater,
     TenthWater,
     EleventhWater,
+    TwelfthWater,
     ThirteenthWater
 );
 
 /// All of them, in the order they were made in.
-pub static OTHER_WATERS: [OtherWater; 11] = [
+pub static OTHER_WATERS: [OtherWater; 12] = [
     OtherWater {
         name: "second",
         about: "boats with one speed and one heading; a way of stopping for each thing that stops them",
@@ -198,6 +200,15 @@ pub static OTHER_WATERS: [OtherWater; 11] = [
         never_fitted: &[],
         fitting_times: 3,
         launch: |name, seed, mixed, at_ms| Box::new(EleventhWater::new(name, seed, mixed, at_ms)),
+    },
+    OtherWater {
+        name: "twelfth",
+        about: "a lesson in its phases, crews of every skill, held to the same as the seventh",
+        scenarios: &TWELFTH_WATER,
+        floors: include_str!("../seeds/floors-twelfth.txt"),
+        never_fitted: &[],
+        fitting_times: 3,
+        launch: |name, seed, mixed, at_ms| Box::new(TwelfthWater::new(name, seed, mixed, at_ms)),
     },
     OtherWater {
         name: "thirteenth",
