@@ -84,6 +84,22 @@ fn lint() -> Vec<Step> {
     steps
 }
 
+/// The waters besides the first.
+const WATERS: [&str; 12] = [
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+];
+
 fn test() -> Vec<Step> {
     let mut steps = client::built();
     steps.push(client::npm("client unit tests", &["run", "test"]));
@@ -92,9 +108,7 @@ fn test() -> Vec<Step> {
     steps.push(cargo("documentation examples", &["test", "--workspace", "--doc"]));
     steps.push(run::nothing_generated_changed());
     steps.push(Step::new("a short season against its floors", run::binary()).args(&["season", "--short"]));
-    for water in
-        ["second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh"]
-    {
+    for water in WATERS {
         let season = ["season", "--short", "--water", water];
         steps.push(Step::new(&format!("a short season on the {water} water"), run::binary()).args(&season));
     }

@@ -189,7 +189,7 @@ impl Engine {
         crafts.filter_map(|craft| craft.conditions.signs().map(|(at, seen)| (craft.ix, at, seen)))
     }
 
-    /// The newest second of each dinghy as the net over seconds is told of it.
+    /// The newest second of each dinghy as the nets over seconds are told of it.
     pub fn seconds(&self) -> impl Iterator<Item = (BoatIx, &Second)> {
         let crafts = self.crafts.iter().filter(|craft| craft.boat.role == Role::Dinghy);
         crafts.filter_map(|craft| craft.conditions.second().map(|second| (craft.ix, second)))

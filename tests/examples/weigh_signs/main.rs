@@ -9,7 +9,7 @@
 //!
 //! `sail` keeps the seconds to fit on in files, `fit` weighs each sign by itself (`lines.rs`) and what is left over in trees
 //! of questions (`trees.rs`) or pairs of signs (`pairs.rs`), `unseen` tells how much of each of these waters is told by a fit
-//! on all others. `seconds` keeps whole stops, second by second, for `seconds.py`, which fits the net over them.
+//! on all others. `seconds` keeps whole stops, second by second, for `seconds.py`, which fits nets over them.
 
 mod lines;
 mod pairs;

@@ -1,16 +1,19 @@
-"""Fits the net over seconds on stops that `weigh_signs seconds DIR` kept, and prints its weights for
-server/engine/src/conditions/weights/seconds.rs.
+"""Fits a net over seconds on stops that `weigh_signs seconds DIR` kept, and prints its weights for
+server/engine/src/conditions/weights/.
 
     python3 -m venv VENV && VENV/bin/pip install numpy==2.4.6 torch==2.15.0
-    VENV/bin/python tests/examples/weigh_signs/seconds.py DIR > server/engine/src/conditions/weights/seconds.rs
+    VENV/bin/python tests/examples/weigh_signs/seconds.py DIR --thirds 3 --chance 2 --even 1 > seconds_2.rs
 
-`--without WATER,...` leaves waters out and tells at the end how much of each the net tells that never met it: of its
-capsized seconds those with odds that only one in a hundred of its other seconds has (the measure of `unseen`).
+`--thirds` chooses which thirds of the seeds are learnt and `--chance` where chance begins, so that nets differ.
+`--even 1` lets every stop count alike, however long; 0 every second. `--without WATER,...` leaves waters out and tells
+at the end how much of each the net tells that never met it: of its capsized seconds those with odds that only one in a
+hundred of its other seconds has (the measure of `unseen`).
 PyTorch does the learning: a well-kept library, needed by nobody who does not fit. Another machine may round otherwise
 and give weights that differ a little.
 """
 
 import argparse
+import itertools
 import pathlib
 import sys
 
@@ -26,17 +29,18 @@ STOPPED, CAPSIZED, WIDTH = INPUTS, INPUTS + 1, INPUTS + 2
 CUT, BEFORE = 480, 30  # longer stops are learned in pieces, each after so many seconds that only warm up
 EPOCHS, BATCH, RATE = 10, 128, 4e-3
 DROPPED = 0.15  # share of inputs and of what is remembered that is dropped while learning
+USUAL = 60  # seconds of a stop; one of so many counts as many, however even
 
 
-def stops_of(path):
-    numbers = np.fromfile(path, dtype="<u4")
+def pieces_of(path):
+    numbers = np.memmap(path, dtype="<u4", mode="r")
     at = 0
     while at < len(numbers):
         seconds = int(numbers[at])
         stop = numbers[at + 1 : at + 1 + seconds * WIDTH].view("<f4").reshape(seconds, WIDTH)
         at += 1 + seconds * WIDTH
         for start in range(0, seconds, CUT):
-            piece = stop[max(0, start - BEFORE) : start + CUT].copy()
+            piece = np.array(stop[max(0, start - BEFORE) : start + CUT])
             if start > 0:
                 piece[:BEFORE, CAPSIZED] = np.nan
             if asked(piece).any():
@@ -45,6 +49,19 @@ def stops_of(path):
 
 def asked(stop):
     return (stop[:, STOPPED] > 0.5) & ~np.isnan(stop[:, CAPSIZED])
+
+
+class Stop:
+    """A stop as it is learnt, in little memory: what is told, not a number where it is not known."""
+
+    def __init__(self, scale, piece):
+        self.told = scale(piece[:, :INPUTS]).astype(np.float16)
+        self.stopped = piece[:, STOPPED] > 0.5
+        self.capsized = piece[:, CAPSIZED] == 1
+        self.asked = asked(piece)
+
+    def __len__(self):
+        return len(self.told)
 
 
 class Scale:
@@ -64,11 +81,18 @@ class Scale:
         self.deviation = np.round(deviation, 4).astype(np.float32)
         self.unknown = np.flatnonzero((share > 0.001) & (share < 0.999))
 
-    def __call__(self, stop):
-        values = stop[:, :INPUTS]
-        nan = np.isnan(values)
-        told = np.where(nan, 0, (np.clip(values, *self.ends) - self.mean) / self.deviation)
-        return np.concatenate([told, nan[:, self.unknown], stop[:, STOPPED : STOPPED + 1]], 1).astype(np.float32)
+        self.width = INPUTS + len(self.unknown) + 1
+
+    def __call__(self, values):
+        return (np.clip(values, *self.ends) - self.mean) / self.deviation
+
+    def whole(self, told, stopped, mirror=False):
+        """All that goes in: what is not known is 0, and said to be unknown."""
+        nan = np.isnan(told)
+        told = np.where(nan, 0, told).astype(np.float32)
+        if mirror:  # port for starboard
+            told[:, 1] = -told[:, 1] - 2 * self.mean[1] / self.deviation[1]
+        return np.concatenate([told, nan[:, self.unknown], stopped[:, None]], 1).astype(np.float32)
 
 
 class Net(nn.Module):
@@ -85,15 +109,7 @@ class Net(nn.Module):
         return self.say(torch.cat([self.drop(kept), looked], -1))[..., 0]
 
 
-def mirrored(stop, chance):
-    """Port for starboard, in half of the stops."""
-    if chance.random() < 0.5:
-        stop = stop.copy()
-        stop[:, 1] *= -1
-    return stop
-
-
-def batches(stops, scale, chance=None):
+def batches(stops, scale, chance=None, even=0.0):
     order = np.argsort([len(stop) for stop in stops], kind="stable")
     parts = [order[at : at + BATCH] for at in range(0, len(order), BATCH)]
     if chance is not None:
@@ -104,13 +120,14 @@ def batches(stops, scale, chance=None):
         capsized, counts = (np.zeros((len(part), longest), np.float32) for _ in range(2))
         for row, number in enumerate(part):
             stop = stops[number]
-            told[row, : len(stop)] = scale(stop if chance is None else mirrored(stop, chance))
-            capsized[row, : len(stop)] = stop[:, CAPSIZED] == 1
-            counts[row, : len(stop)] = asked(stop)
+            mirror = chance is not None and chance.random() < 0.5
+            told[row, : len(stop)] = scale.whole(stop.told, stop.stopped, mirror)
+            capsized[row, : len(stop)] = stop.capsized
+            counts[row, : len(stop)] = stop.asked * (USUAL / max(stop.asked.sum(), 10)) ** even
         yield torch.from_numpy(told), torch.from_numpy(capsized), torch.from_numpy(counts)
 
 
-def fit(stops, scale, chance):
+def fit(stops, scale, chance, even):
     net = Net(scale.width)
     adam = torch.optim.AdamW(net.parameters(), RATE, weight_decay=1e-3)
     steps = EPOCHS * -(-len(stops) // BATCH)
@@ -118,7 +135,7 @@ def fit(stops, scale, chance):
     loss = nn.BCEWithLogitsLoss(reduction="none")
     for epoch in range(EPOCHS):
         all_, of = 0.0, 0.0
-        for told, capsized, counts in batches(stops, scale, chance):
+        for told, capsized, counts in batches(stops, scale, chance, even):
             seconds = counts.sum()
             mean = (loss(net(told), capsized) * counts).sum() / seconds
             adam.zero_grad()
@@ -147,7 +164,7 @@ def whole(tensor):
 
 def numbers(name, values):
     lines = [", ".join(map(str, values[at : at + 192])) for at in range(0, len(values), 192)]
-    return f"        {name}: &[\n            " + ",\n            ".join(lines) + ",\n        ],\n"
+    return f"        {name}: &parts([\n            " + ",\n            ".join(lines) + ",\n        ]),\n"
 
 
 def layer(name, weights, bias):
@@ -158,8 +175,8 @@ def layer(name, weights, bias):
 def print_net(net, scale):
     print("//! The weights of the net over seconds. Written by `tests/examples/weigh_signs/seconds.py`, which fits them on the")
     print("//! fitting season; not to be changed by hand.\n")
-    print("use super::super::seconds::{Layer, Net, Scaled};\n")
-    print("/// Where no heel is told, or none to be believed.\n#[rustfmt::skip]\npub(crate) static SECONDS: Net = Net {")
+    print("use super::super::seconds::{Layer, Net, Scaled, parts};\n")
+    print("/// Where no heel is told, or none to be believed.\n#[rustfmt::skip]\npub(crate) static NET: Net = Net {")
     print("    inputs: &[")
     for low, high, mean, deviation in zip(*scale.ends.tolist(), scale.mean.tolist(), scale.deviation.tolist()):
         print(f"        Scaled {{ ends: ({low:.4f}, {high:.4f}), usual: ({mean:.4f}, {deviation:.4f}) }},")
@@ -172,16 +189,17 @@ def print_net(net, scale):
     print("};")
 
 
-def print_check(net, scale, stop):
+def print_check(net, scale, piece):
     """Some seconds of a stop and what PyTorch says of them with the weights as printed."""
     for weights in net.parameters():
         weights.data = torch.from_numpy(whole(weights).reshape(weights.shape) / PART).float()
-    stop = stop[:60:3]
+    piece = piece[:60:3]
+    whole_ = scale.whole(scale(piece[:, :INPUTS]), piece[:, STOPPED] > 0.5)
     with torch.no_grad():
-        says = net(torch.from_numpy(scale(stop))[None])[0].tolist()
+        says = net(torch.from_numpy(whole_)[None])[0].tolist()
     print("\n/// Seconds, whether she had lost her way, and the ln odds that PyTorch 2.15.0 gives.")
     print("#[cfg(test)]\n#[rustfmt::skip]\npub(crate) const CHECK: &[(&[f32], bool, f64)] = &[")
-    for second, said in zip(stop, says):
+    for second, said in zip(piece, says):
         values = ", ".join("f32::NAN" if np.isnan(value) else f"{value:.6g}_f32" for value in second[:INPUTS])
         print(f"    (&[{values}], {str(second[STOPPED] > 0.5).lower()}, {said:.5f}),")
     print("];")
@@ -190,27 +208,34 @@ def print_check(net, scale, stop):
 def main():
     said = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     said.add_argument("dir", type=pathlib.Path)
+    said.add_argument("--thirds", default="1,2,3", help="which thirds of the seeds, with commas between")
+    said.add_argument("--chance", type=int, default=1, help="where chance begins")
+    said.add_argument("--even", type=float, default=0.0, help="1: every stop counts alike; 0: every second")
     said.add_argument("--without", default="", help="waters to leave out, with commas between")
+    said.add_argument("--threads", type=int, default=2, help="one fit on each core beats one on both")
     said = said.parse_args()
     without = [water for water in said.without.split(",") if water]
-    torch.manual_seed(1)
-    chance = np.random.default_rng(1)
+    torch.set_num_threads(said.threads)
+    torch.manual_seed(said.chance)
+    paths = [path for third in said.thirds.split(",") for path in sorted(said.dir.glob(f"*-{third}.seconds"))]
+    paths = [path for path in paths if path.stat().st_size > 0]
+    water_of = {path: path.stem.split("-")[0] for path in paths}
+    seen = [path for path in paths if water_of[path] not in without]
+    scale = Scale(np.concatenate([piece for path in seen for piece in itertools.islice(pieces_of(path), 0, None, 20)]))
+    shown = min((piece for piece in pieces_of(seen[0])), key=lambda piece: abs(len(piece) - 90))
     known, unknown = [], {}
-    for path in sorted(said.dir.glob("*.seconds")):
-        stops = list(stops_of(path))
+    for path in paths:
+        stops = [Stop(scale, piece) for piece in pieces_of(path)]
         print(f"{path.stem}: {len(stops)} stops, {sum(map(len, stops))} seconds", file=sys.stderr, flush=True)
-        water, _ = path.stem.split("-")
-        if water in without:
-            unknown.setdefault(water, []).extend(stops)
+        if water_of[path] in without:
+            unknown.setdefault(water_of[path], []).extend(stops)
         else:
             known += stops
-    scale = Scale(np.concatenate(known[::10]))
-    scale.width = INPUTS + len(scale.unknown) + 1
-    net = fit(known, scale, chance)
+    net = fit(known, scale, np.random.default_rng(said.chance), said.even)
     for water, stops in unknown.items():
         print(f"{water}: {told_share(net, stops, scale):.3f}", file=sys.stderr)
     print_net(net, scale)
-    print_check(net, scale, min(known, key=lambda stop: abs(len(stop) - 90)))
+    print_check(net, scale, shown)
 
 
 if __name__ == "__main__":

@@ -1,4 +1,4 @@
-//! Sails the fitting season and keeps whole stops, second by second, for the net over seconds.
+//! Sails the fitting season and keeps whole stops, second by second, for the nets over seconds.
 
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -22,8 +22,8 @@ use super::{
 
 /// So long before a stop the net begins, ms.
 const BEFORE_MS: i64 = 30_000;
-/// Every second of a stop is kept, so not all seeds of the first part are sailed: two of its three thirds.
-const THIRDS: [usize; 2] = [0, 1];
+/// The seeds of the first part are sailed in thirds, to files of their own: nets that are to differ learn different ones.
+const THIRDS: [usize; 3] = [0, 1, 2];
 
 /// One second of a boat.
 struct Look {

@@ -66,10 +66,10 @@ pub const PARTS: usize = 2;
 
 const FIRST: &str = "first";
 
-/// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, the tenth and the eleventh,
-/// held to the same, less, and the first half as much: it alone has shores, launches and landings. The ninth has a smaller
+/// The seventh, which is held to a season that was sailed elsewhere, weighs most; the eighth, the tenth and those after
+/// it, held to the same, less, and the first half as much: it alone has shores, launches and landings. The ninth has a smaller
 /// share: with as much of it as of the seventh, the first, the sixth and the seventh were told worse.
-pub const SHARES: [Share; 11] = [
+pub const SHARES: [Share; 13] = [
     share(FIRST, 4, &["light", "moderate", "fresh", "squall"], (2, 3)).with_boats(2),
     share("second", 16, &["second-still", "second-stream"], (4, 2)),
     share("third", 12, &["third-gusty", "third-stream"], (4, 1)),
@@ -81,6 +81,8 @@ pub const SHARES: [Share; 11] = [
     share("ninth", 6, &["ninth-basin", "ninth-ebb"], (4, 1)),
     share("tenth", 4, &["tenth-any", "tenth-contrary"], (4, 3)),
     share("eleventh", 4, &["eleventh-fair", "eleventh-ebb"], (4, 3)),
+    share("twelfth", 4, &["twelfth-lesson", "twelfth-ebb"], (4, 3)),
+    share("thirteenth", 4, &["thirteenth-fair", "thirteenth-ebb"], (4, 3)),
 ];
 
 const fn share(

@@ -167,7 +167,7 @@ impl Conditions {
         Some((self.last?.at, self.seen.as_ref()?))
     }
 
-    /// Her newest second as the net over seconds is told of it.
+    /// Her newest second as the nets over seconds are told of it.
     pub fn second(&self) -> Option<&Second> {
         self.remembered.newest()
     }
