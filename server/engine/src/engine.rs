@@ -3,7 +3,7 @@
 use crate::{
     alerts::{Alerts, Claim, Topic},
     claims::Claims,
-    conditions::{Fleet as FleetState, SafetyBoat, Stream, Surroundings, WaterWind, told_more},
+    conditions::{CAUTION, Fleet as FleetState, SafetyBoat, Stream, Surroundings, WaterWind, told_more},
     craft::Craft,
     drift::Push,
     effect::{AlertKind, Effect, Level, Turn, WindNow},
@@ -31,6 +31,19 @@ const SAFETY_FRESH_MS: i64 = 15_000;
 /// This near a landing place a stop is as likely to be a coming ashore as anything else, metres: the
 /// beach and the error of a phone (our choice).
 const LANDING_REACH_M: f64 = 25.0;
+
+/// And so much farther for what stands as a caution, so much less far for what stands as more, metres: a phone's error
+/// would take a boat at the edge in and out.
+const LANDING_SWAY_M: f64 = 5.0;
+
+/// How near a landing place makes a stop ordinary, given what stands, metres.
+fn landing_reach_m(stands: Option<Level>) -> f64 {
+    match stands {
+        None => LANDING_REACH_M,
+        Some(Level::Caution) => LANDING_REACH_M + LANDING_SWAY_M,
+        Some(_) => LANDING_REACH_M - LANDING_SWAY_M,
+    }
+}
 
 /// What a stop there says for a capsize against the same stop elsewhere, as a ln likelihood ratio: of those that
 /// the motion alone called 0.55 one in eleven was one (tuning seeds; with this 0.10 is stated, 0.12 true).
@@ -458,17 +471,29 @@ fn claim_capsize(
     }
     match craft.conditions.wanted() {
         Some(wanted) if out == Out::Yes => {
-            // Boats stop, swing and are walked about where they come ashore: there, motion alone,
-            // however plain, is worth a look and no more. A heel that was felt is still believed.
-            let at_landing = landing_m().is_some_and(|landing_m| landing_m < LANDING_REACH_M);
+            // Boats stop, swing and are walked about where they come ashore: there, motion alone is
+            // worth a look and no more, and that only when its confidence is worth one or nothing has
+            // explained it for a while. A heel that was felt is still believed.
+            let stands = alerts.about(topic).map(|alert| alert.level);
+            let at_landing = landing_m().is_some_and(|landing_m| landing_m < landing_reach_m(stands));
             let heeled = craft.track.motion().and_then(|motion| motion.heel_deg);
             let over = heeled.is_some_and(|heel_deg| heel_deg.abs() > ON_HER_SIDE_DEG);
-            if at_landing && !over && wanted.level < Level::Warning {
-                return alerts.release(now, topic, craft.conditions.belief().most_likely().word());
-            }
-            let (level, confidence) = match at_landing && !over {
-                true => (Level::Caution, told_more(wanted.confidence, LANDING_LN)),
-                false => (wanted.level, wanted.confidence),
+            let confidence = match at_landing && !over {
+                true => told_more(wanted.confidence, LANDING_LN),
+                false => wanted.confidence,
+            };
+            // What stands is kept for less, or a heel that swings would raise it again and again.
+            let is_worth_a_look = match stands {
+                Some(_) => wanted.level >= Level::Warning,
+                None => wanted.level == Level::Alarm || confidence >= CAUTION,
+            };
+            let level = match at_landing && !over {
+                true if is_worth_a_look => Level::Caution,
+                true => {
+                    let seems = craft.conditions.belief().most_likely().word();
+                    return alerts.release(now, topic, seems);
+                }
+                false => wanted.level,
             };
             let claim = Claim { level, began: wanted.began, confidence: Some(confidence) };
             alerts.hold(now, topic, claim, || craft.conditions.evidence());

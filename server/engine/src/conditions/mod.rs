@@ -30,6 +30,7 @@ mod trials;
 
 pub use around::{Fleet, SafetyBoat, Stream, Surroundings, WaterWind};
 pub use belief::Belief;
+pub(crate) use decide::CAUTION;
 pub use model::Condition;
 pub use seconds::{INPUTS, Second};
 pub use signs::{NAMES as SIGN_NAMES, SIGNS, Sense, StopSeen};
