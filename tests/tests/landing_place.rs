@@ -94,10 +94,12 @@ fn a_boat_that_stops_dead_is_an_alarm_away_from_it_and_a_caution_at_it() {
 }
 
 #[test]
-fn at_the_edge_of_its_reach_the_level_does_not_go_to_and_fro() {
-    for off_m in [24.6, 24.8, 25.0, 25.2, 25.4] {
+fn at_the_edge_of_its_reach_no_alert_goes_to_and_fro() {
+    for off_m in [20.0, 24.6, 25.0, 25.4, 27.0, 29.6, 30.0, 30.4] {
         let told = told(off_m, |_| None);
         assert!(!told.is_empty() && turns(&told) <= 2, "{off_m}: {told:?}");
+        let raised = told.iter().filter(|(.., phase)| *phase == Phase::Raised).count();
+        assert_eq!(raised, 1, "{off_m}: {told:?}");
     }
 }
 

@@ -27,6 +27,8 @@ pub(crate) struct Craft {
     pub(crate) gybed: Option<Moment>,
     pub(crate) drill: bool,
     pub(crate) transponder: bool,
+    /// Near where boats come ashore, by her newest fix.
+    pub(crate) at_landing: bool,
 }
 
 impl Craft {
@@ -43,6 +45,7 @@ impl Craft {
             gybed: None,
             drill: false,
             transponder: false,
+            at_landing: false,
             boat,
         }
     }

@@ -32,18 +32,8 @@ const SAFETY_FRESH_MS: i64 = 15_000;
 /// beach and the error of a phone (our choice).
 const LANDING_REACH_M: f64 = 25.0;
 
-/// And so much farther for what stands as a caution, so much less far for what stands as more, metres: a phone's error
-/// would take a boat at the edge in and out.
-const LANDING_SWAY_M: f64 = 5.0;
-
-/// How near a landing place makes a stop ordinary, given what stands, metres.
-fn landing_reach_m(stands: Option<Level>) -> f64 {
-    match stands {
-        None => LANDING_REACH_M,
-        Some(Level::Caution) => LANDING_REACH_M + LANDING_SWAY_M,
-        Some(_) => LANDING_REACH_M - LANDING_SWAY_M,
-    }
-}
+/// And she is at it until she is so far off, metres: a phone's error at the edge would take her in and out.
+const LANDING_LEFT_M: f64 = 30.0;
 
 /// What a stop there says for a capsize against the same stop elsewhere, as a ln likelihood ratio: of those that
 /// the motion alone called 0.55 one in eleven was one (tuning seeds; with this 0.10 is stated, 0.12 true).
@@ -288,7 +278,9 @@ impl Engine {
                 }
             }
             craft.conditions.on_fix(self.now, &craft.track, &around);
-            claim_capsize(self.now, craft, || around.landing_m, out, &mut self.alerts);
+            let reach_m = if craft.at_landing { LANDING_LEFT_M } else { LANDING_REACH_M };
+            craft.at_landing = around.landing_m.is_some_and(|landing_m| landing_m < reach_m);
+            claim_capsize(self.now, craft, out, &mut self.alerts);
         }
         if let (Role::Safety, Some(source), false) = (craft.boat.role, craft.track.source(), inshore) {
             self.wind.patrolled(self.now, &source.0, &motion);
@@ -312,8 +304,7 @@ impl Engine {
                 craft.conditions.on_tick(self.now, &craft.track, around.as_ref());
                 let position = craft.track.motion().map(|motion| motion.position);
                 let out = out(&self.tally, &self.venue, ix, position);
-                let landing_m = || self.venue.landing_distance_m(position?);
-                claim_capsize(self.now, craft, landing_m, out, &mut self.alerts);
+                claim_capsize(self.now, craft, out, &mut self.alerts);
             }
             let (rules, ctx) = craft.rules(&self.venue, &self.tally, push, self.back_by);
             rules.on_tick(self.now, &ctx, &mut self.alerts);
@@ -447,13 +438,7 @@ fn out(tally: &Tally, venue: &Venue, boat: BoatIx, position: Option<Local>) -> O
 }
 
 /// Hands the belief's wish to the alerts, and what her heel says by itself where that is more.
-fn claim_capsize(
-    now: Moment,
-    craft: &Craft,
-    landing_m: impl FnOnce() -> Option<f64>,
-    out: Out,
-    alerts: &mut Alerts,
-) {
+fn claim_capsize(now: Moment, craft: &Craft, out: Out, alerts: &mut Alerts) {
     let topic = Topic::of(craft.ix, AlertKind::Capsize);
     let motion = craft.track.motion();
     if let Some(lying) = craft.heel_alone.lying(now, motion).filter(|_| out == Out::Yes)
@@ -474,27 +459,20 @@ fn claim_capsize(
             // Boats stop, swing and are walked about where they come ashore: there, motion alone is
             // worth a look and no more, and that only when its confidence is worth one or nothing has
             // explained it for a while. A heel that was felt is still believed.
-            let stands = alerts.about(topic).map(|alert| alert.level);
-            let at_landing = landing_m().is_some_and(|landing_m| landing_m < landing_reach_m(stands));
             let heeled = craft.track.motion().and_then(|motion| motion.heel_deg);
             let over = heeled.is_some_and(|heel_deg| heel_deg.abs() > ON_HER_SIDE_DEG);
-            let confidence = match at_landing && !over {
-                true => told_more(wanted.confidence, LANDING_LN),
-                false => wanted.confidence,
+            let (level, confidence) = match craft.at_landing && !over {
+                true => (Level::Caution, told_more(wanted.confidence, LANDING_LN)),
+                false => (wanted.level, wanted.confidence),
             };
             // What stands is kept for less, or a heel that swings would raise it again and again.
-            let is_worth_a_look = match stands {
+            let is_worth_a_look = match alerts.about(topic) {
                 Some(_) => wanted.level >= Level::Warning,
                 None => wanted.level == Level::Alarm || confidence >= CAUTION,
             };
-            let level = match at_landing && !over {
-                true if is_worth_a_look => Level::Caution,
-                true => {
-                    let seems = craft.conditions.belief().most_likely().word();
-                    return alerts.release(now, topic, seems);
-                }
-                false => wanted.level,
-            };
+            if craft.at_landing && !over && !is_worth_a_look {
+                return alerts.release(now, topic, craft.conditions.belief().most_likely().word());
+            }
             let claim = Claim { level, began: wanted.began, confidence: Some(confidence) };
             alerts.hold(now, topic, claim, || craft.conditions.evidence());
         }
