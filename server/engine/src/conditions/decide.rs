@@ -11,8 +11,8 @@ pub(crate) const CAUTION: f64 = 0.21;
 /// Probability for a warning when the stop is new, and after [`PATIENCE_S`] more (chosen on tuning seeds; what other
 /// prices cost is told in `docs/belief.md`).
 pub(crate) const WARNING: (f64, f64) = (0.48, 0.38);
-/// Probability for an alarm: at 0.90 a boat that stopped dead waited too long for it (`docs/belief.md`, the net).
-pub(crate) const ALARM: f64 = 0.87;
+/// Probability for an alarm: at 0.90 a boat that stopped dead waited too long for it (`docs/belief.md`, the nets).
+pub(crate) const ALARM: f64 = 0.83;
 /// Over this time the asking price falls from the first to the second value, s.
 pub(crate) const PATIENCE_S: f64 = 60.0;
 /// A warning that stood so long becomes an alarm, s: nothing has explained the stop.

@@ -19,6 +19,8 @@ use crate::moment::Moment;
 pub(crate) const NETS: usize = SECONDS.len();
 /// How many units remember.
 pub(crate) const UNITS: usize = 64;
+/// Each has three gates.
+const GATES: usize = 3 * UNITS;
 /// What else is told of a second: velocity over the water down and across the wind, m/s; speed to expect of her, m/s; the
 /// wind, m/s; how the gust of the moment compares with it; the share of the fleet that makes way; whether the wind's
 /// direction is known (1) or not (0).
@@ -114,18 +116,31 @@ pub(crate) struct Layer {
     pub bias: &'static [f32],
 }
 
+/// So many numbers that go out are summed at a time: as many as a processor holds beside each other.
+const AT_ONCE: usize = 32;
+
 impl Layer {
-    fn of(&self, values: &[f32]) -> Vec<f32> {
-        let mut out = self.bias.to_vec();
-        for (value, weights) in values.iter().zip(self.weights.chunks_exact(out.len().max(1))) {
-            if *value == 0.0 {
-                continue;
+    /// `OUT` numbers, a multiple of [`AT_ONCE`]: what comes in, each times its weights, on top of the bias.
+    fn of<const OUT: usize>(&self, values: &[f32]) -> [f32; OUT] {
+        let mut out = [0.0; OUT];
+        out.iter_mut().zip(self.bias).for_each(|(out, bias)| *out = *bias);
+        for (block, sums) in out.as_chunks_mut::<AT_ONCE>().0.iter_mut().enumerate() {
+            let mut held = *sums;
+            for (value, weights) in values.iter().zip(self.weights.chunks_exact(OUT)) {
+                let weights = weights.as_chunks::<AT_ONCE>().0.get(block);
+                if let Some(weights) = weights.filter(|_| *value != 0.0) {
+                    held.iter_mut().zip(weights).for_each(|(held, weight)| *held += value * weight);
+                }
             }
-            for (out, weight) in out.iter_mut().zip(weights) {
-                *out += value * weight;
-            }
+            *sums = held;
         }
         out
+    }
+
+    /// The one number that goes out.
+    fn one<'a>(&self, values: impl Iterator<Item = &'a f32>) -> f32 {
+        let bias = self.bias.first().copied().unwrap_or(0.0);
+        values.zip(self.weights).fold(bias, |sum, (value, weight)| sum + value * weight)
     }
 }
 
@@ -160,8 +175,9 @@ impl Net {
         };
         let stopped = f32::from(u8::from(second.stopped.is_some()));
         let told: Vec<f32> = scaled.chain(self.unknown.iter().map(unknown)).chain([stopped]).collect();
-        let looked: Vec<f32> = self.enter.of(&told).into_iter().map(|value| value.max(0.0)).collect();
-        let (from_look, from_memory) = (self.gates.of(&looked), self.memory.of(state.as_slice()));
+        let looked: [f32; UNITS] = self.enter.of(&told).map(|value| value.max(0.0));
+        let from_look: [f32; GATES] = self.gates.of(&looked);
+        let from_memory: [f32; GATES] = self.memory.of(state);
         let gate = |number: usize| from_look.iter().zip(&from_memory).skip(number * UNITS).take(UNITS);
         let gates = gate(0).zip(gate(1)).zip(gate(2));
         for (kept, ((reset, update), new)) in state.iter_mut().zip(gates) {
@@ -169,8 +185,7 @@ impl Net {
             let new = (new.0 + reset * new.1).tanh();
             *kept = new + update * (*kept - new);
         }
-        let all: Vec<f32> = state.iter().chain(&looked).copied().collect();
-        self.say.of(&all).first().map_or(0.0, |said| f64::from(*said))
+        f64::from(self.say.one(state.iter().chain(&looked)))
     }
 }
 
@@ -294,8 +309,8 @@ mod tests {
             assert_eq!(net.inputs.len(), INPUTS);
             assert!(net.inputs.iter().all(|scaled| scaled.usual.1 > 0.0 && scaled.ends.0 <= scaled.ends.1));
             layer(&net.enter, INPUTS + net.unknown.len() + 1, UNITS);
-            layer(&net.gates, UNITS, 3 * UNITS);
-            layer(&net.memory, UNITS, 3 * UNITS);
+            layer(&net.gates, UNITS, GATES);
+            layer(&net.memory, UNITS, GATES);
             layer(&net.say, 2 * UNITS, 1);
         }
     }

@@ -6,6 +6,7 @@
 mod blind;
 mod felt;
 mod seconds_1;
+mod seconds_2;
 mod sparse;
 
 pub(crate) use blind::BLIND;
@@ -14,7 +15,9 @@ pub(crate) use sparse::SPARSE;
 
 use super::seconds::Net;
 
-/// The nets over seconds, each with what the library that fitted it says of some: what they say is averaged.
-pub(crate) static SECONDS: [&Net; 1] = [&seconds_1::NET];
+/// The nets over seconds: what they say is averaged.
+pub(crate) static SECONDS: [&Net; 2] = [&seconds_1::NET, &seconds_2::NET];
+/// What the library that fitted each says of some seconds.
 #[cfg(test)]
-pub(crate) const SECONDS_CHECKS: [&[(&[f32], bool, f64)]; SECONDS.len()] = [seconds_1::CHECK];
+pub(crate) const SECONDS_CHECKS: [&[(&[f32], bool, f64)]; SECONDS.len()] =
+    [seconds_1::CHECK, seconds_2::CHECK];
