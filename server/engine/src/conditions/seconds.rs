@@ -3,8 +3,8 @@
 //! Signs sum a stop up, and a sum forgets in which order things came: a boat that swings, gathers way and stops again
 //! looks like one that drifted on evenly. A gated recurrent unit (Cho and others 2014) goes through the seconds one by
 //! one and keeps what it finds worth keeping. It begins half a minute before she lost her way and ends half a minute
-//! after she makes it again, so it never knows more of a boat than one stop. Nets that were fitted apart err apart: the
-//! mean of what they say is better than each.
+//! after she makes it again, so it never knows more of a boat than one stop. Nets that were fitted apart err apart, so what
+//! they say is averaged.
 
 use std::collections::VecDeque;
 
