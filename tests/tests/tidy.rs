@@ -76,6 +76,17 @@ fn the_simulator_does_not_know_the_engine() {
 }
 
 #[test]
+fn the_gate_sails_every_water() {
+    let gate = fs::read_to_string(top().join("xtask/src/main.rs")).unwrap();
+    let missing: Vec<&str> = dunlin_sim::OTHER_WATERS
+        .iter()
+        .map(|water| water.name)
+        .filter(|name| !gate.contains(&format!("\"{name}\"")))
+        .collect();
+    assert!(missing.is_empty(), "no short season of {missing:?} in `cargo xtask test`");
+}
+
+#[test]
 fn every_reference_table_says_where_it_comes_from() {
     let folder = top().join("tests/reference");
     let note = fs::read_to_string(folder.join("README.md")).unwrap();
