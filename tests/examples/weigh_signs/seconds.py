@@ -2,12 +2,12 @@
 server/engine/src/conditions/weights/.
 
     python3 -m venv VENV && VENV/bin/pip install numpy==2.4.6 torch==2.15.0
-    VENV/bin/python tests/examples/weigh_signs/seconds.py DIR --thirds 3 --chance 2 --even 1 > seconds_2.rs
+    VENV/bin/python tests/examples/weigh_signs/seconds.py DIR --thirds 3 --chance 3 --even 0.5 > seconds_2.rs
 
 `--thirds` chooses which thirds of the seeds are learnt and `--chance` where chance begins, so that nets differ.
-`--even 1` lets every stop count alike, however long; 0 every second. `--without WATER,...` leaves waters out and tells
-at the end how much of each the net tells that never met it: of its capsized seconds those with odds that only one in a
-hundred of its other seconds has (the measure of `unseen`).
+`--even 1` lets every stop count alike, however long, 0 every second, 0.5 a stop by the root of its length. `--without
+WATER,...` leaves waters out and tells at the end how much of each the net tells that never met it: of its capsized
+seconds those with odds that only one in a hundred of its other seconds has (the measure of `unseen`).
 PyTorch does the learning: a well-kept library, needed by nobody who does not fit. Another machine may round otherwise
 and give weights that differ a little.
 """
@@ -80,7 +80,6 @@ class Scale:
         self.mean = np.round(np.nanmean(held, axis=0), 4).astype(np.float32)
         self.deviation = np.round(deviation, 4).astype(np.float32)
         self.unknown = np.flatnonzero((share > 0.001) & (share < 0.999))
-
         self.width = INPUTS + len(self.unknown) + 1
 
     def __call__(self, values):
