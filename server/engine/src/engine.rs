@@ -36,7 +36,8 @@ const LANDING_REACH_M: f64 = 25.0;
 const LANDING_LEFT_M: f64 = 30.0;
 
 /// What a stop there says for a capsize against the same stop elsewhere, as a ln likelihood ratio: of those that
-/// the motion alone called 0.55 one in eleven was one (tuning seeds; with this 0.10 is stated, 0.12 true).
+/// the motion alone called 0.55 one in eleven was one (tuning seeds, before there were nets; with them 0.43 is stated
+/// where 0.10 is true, so it is too mild).
 const LANDING_LN: f64 = -2.3;
 
 /// Nearer than this to a landing place nothing is learnt of the stream, metres: the water is shallow
